@@ -1,0 +1,1 @@
+//! Fixtures and helpers shared by the system tests.
