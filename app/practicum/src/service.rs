@@ -1,0 +1,139 @@
+//! Services and drills as recorded.
+
+use crate::couch::times::Times;
+use crate::couch::{Analysis, Opening, Override, ShieldChoice, Stop, Tap, Tint};
+use crate::course_book::{LashCondition, Medium};
+use crate::eye::{Eye, PerEye};
+use crate::ids::{BatchId, CourseBookId, DrillKindId, IncidentId, PersonId, PracticeModelId, ServiceId, StageId};
+use crate::moment::{Day, Moment, Seconds};
+use crate::product::{Lot, ProductKind};
+use crate::section::{Plan, Sections, WorkedPlan};
+
+/// How a record came about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Origin {
+    /// Tapped at the couch.
+    Live {
+        /// What was fixed at the start.
+        opening: Opening,
+        /// Every tap.
+        taps: Vec<Tap>,
+    },
+    /// Written down after the fact by the trainee.
+    Late(WrittenTimes),
+    /// Imported from a spreadsheet, not observed.
+    Imported {
+        /// The batch.
+        batch: BatchId,
+        /// Line in the file, from 1.
+        line: u32,
+        /// Times as read.
+        times: WrittenTimes,
+    },
+}
+
+/// Times that nobody's clock took.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct WrittenTimes {
+    /// Service time.
+    pub service: Option<Seconds>,
+    /// Hands-on time of the whole service.
+    pub hands_on: Option<Seconds>,
+    /// Hands-on time by stage, both eyes together or one eye.
+    pub stages: Vec<(StageId, Option<Eye>, Seconds)>,
+    /// Dwell by product kind and eye, first contact to off.
+    pub dwells: Vec<(ProductKind, Eye, Seconds)>,
+}
+
+/// How a service ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Ending {
+    /// Finished.
+    Finished,
+    /// Stopped before its end.
+    Stopped(Stop),
+}
+
+/// A service on a live practice model, or a drill, as recorded.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Service {
+    /// Identifier.
+    pub id: ServiceId,
+    /// Who worked.
+    pub trainee: PersonId,
+    /// A live practice model, strip or head. Only `Live` is a service; the others are drills.
+    pub medium: Medium,
+    /// Kind of drill, when it is one.
+    pub drill: Option<DrillKindId>,
+    /// Practice model, for a service.
+    pub practice_model: Option<PracticeModelId>,
+    /// When it began; imported rows may only know the day (then at noon of the academy's zone).
+    pub began: Moment,
+    /// Course book it was made under.
+    pub course_book: CourseBookId,
+    /// Room as typed.
+    pub room: String,
+    /// Sections as set for each eye.
+    pub sections: PerEye<Option<Sections>>,
+    /// Plan as worked: the larger number of either eye, and mixed or not.
+    pub worked: Option<WorkedPlan>,
+    /// Analysis of each eye.
+    pub analysis: PerEye<Option<Analysis>>,
+    /// Shield of each eye.
+    pub shields: PerEye<Option<ShieldChoice>>,
+    /// Tint or not.
+    pub tint: Tint,
+    /// Products and lots used.
+    pub products: Vec<(ProductKind, Lot)>,
+    /// Whether an assessor was to mark it, as declared before lotion.
+    pub will_be_assessed: Option<bool>,
+    /// Overrides used.
+    pub overrides: Vec<Override>,
+    /// Incident, if any.
+    pub incident: Option<IncidentId>,
+    /// How it ended.
+    pub ending: Ending,
+    /// Aftercare was given.
+    pub aftercare_given: Option<bool>,
+    /// Comfort, in the trainee's words.
+    pub comfort: String,
+    /// Note.
+    pub note: String,
+    /// Times as worked out from the taps, or as written down.
+    pub times: Times,
+    /// How the record came about.
+    pub origin: Origin,
+}
+
+impl Service {
+    /// Whether this is a service on a live practice model (never a drill).
+    pub fn is_service(&self) -> bool {
+        self.medium == Medium::Live
+    }
+
+    /// Returns the plan as worked.
+    pub fn plan(&self) -> Option<Plan> {
+        self.worked.map(|worked| worked.sections.plan())
+    }
+
+    /// Whether it was tapped live at the couch.
+    pub fn is_live_entry(&self) -> bool {
+        matches!(self.origin, Origin::Live { .. })
+    }
+
+    /// Whether it was imported.
+    pub fn is_imported(&self) -> bool {
+        matches!(self.origin, Origin::Imported { .. })
+    }
+
+    /// Returns the calendar day on which it began, where it was worked.
+    pub fn day(&self) -> Day {
+        self.began.date_naive()
+    }
+
+    /// Returns the condition of the lashes: the weaker of both eyes.
+    pub fn condition(&self) -> Option<LashCondition> {
+        let conditions = self.analysis.map(|_, analysis| analysis.as_ref().map(|a| a.condition));
+        [conditions.left, conditions.right].into_iter().flatten().min()
+    }
+}
