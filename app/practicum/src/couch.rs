@@ -32,7 +32,7 @@ pub struct Opening {
     /// Room, as typed; may be empty.
     pub room: String,
     /// Products with their lots, as chosen: lotions, tint, adhesive.
-    pub products: Vec<Lot>,
+    pub products: Vec<(ProductKind, Lot)>,
     /// Course book in force.
     pub course_book: CourseBookId,
 }

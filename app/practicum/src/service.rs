@@ -1,10 +1,13 @@
 //! Services and drills as recorded.
 
+use crate::couch::fold::{Phase, Run};
 use crate::couch::times::Times;
-use crate::couch::{Analysis, Opening, Override, ShieldChoice, Stop, Tap, Tint};
+use crate::couch::{Analysis, Opening, Override, ShieldChoice, Stop, Tap, Tint, What};
 use crate::course_book::{LashCondition, Medium};
 use crate::eye::{Eye, PerEye};
-use crate::ids::{BatchId, CourseBookId, DrillKindId, IncidentId, PersonId, PracticeModelId, ServiceId, StageId};
+use crate::ids::{
+    BatchId, CourseBookId, DrillKindId, IncidentId, PersonId, PracticeModelId, ServiceId, StageId,
+};
 use crate::moment::{Day, Moment, Seconds};
 use crate::product::{Lot, ProductKind};
 use crate::section::{Plan, Sections, WorkedPlan};
@@ -105,7 +108,71 @@ pub struct Service {
     pub origin: Origin,
 }
 
+/// What the trainee adds at the end of a run.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Closing {
+    /// Aftercare was given.
+    pub aftercare_given: Option<bool>,
+    /// Comfort, in words.
+    pub comfort: String,
+    /// Note.
+    pub note: String,
+}
+
 impl Service {
+    /// Makes the record of a run that has ended. `medium` is the drill's medium, or `Live`.
+    ///
+    /// Returns `None` while the run has no first tap or has not ended.
+    pub fn from_run(
+        run: &Run<'_>,
+        opening: &Opening,
+        taps: &[Tap],
+        medium: Medium,
+        closing: Closing,
+    ) -> Option<Self> {
+        let ending = match run.phase() {
+            Phase::Finished => Ending::Finished,
+            Phase::Stopped(stop) => Ending::Stopped(stop.clone()),
+            _ => return None,
+        };
+        let prepared = run.prepared();
+        Some(Service {
+            id: opening.id.clone(),
+            trainee: opening.trainee.clone(),
+            medium,
+            drill: match &opening.what {
+                What::Service => None,
+                What::Drill(kind) => Some(kind.clone()),
+            },
+            practice_model: prepared.practice_model.clone(),
+            began: Run::began(taps)?,
+            course_book: opening.course_book.clone(),
+            room: opening.room.clone(),
+            sections: prepared.sections,
+            worked: run.worked_plan(),
+            analysis: prepared.analysis.clone(),
+            shields: prepared.shields.clone(),
+            tint: prepared.tint.unwrap_or_default(),
+            products: prepared
+                .products
+                .iter()
+                .map(|(kind, lot)| (*kind, lot.clone()))
+                .collect(),
+            will_be_assessed: prepared.will_be_assessed,
+            overrides: prepared.overrides.clone(),
+            incident: run.incident().cloned(),
+            ending,
+            aftercare_given: closing.aftercare_given,
+            comfort: closing.comfort,
+            note: closing.note,
+            times: run.times(),
+            origin: Origin::Live {
+                opening: opening.clone(),
+                taps: taps.to_vec(),
+            },
+        })
+    }
+
     /// Whether this is a service on a live practice model (never a drill).
     pub fn is_service(&self) -> bool {
         self.medium == Medium::Live
@@ -133,7 +200,12 @@ impl Service {
 
     /// Returns the condition of the lashes: the weaker of both eyes.
     pub fn condition(&self) -> Option<LashCondition> {
-        let conditions = self.analysis.map(|_, analysis| analysis.as_ref().map(|a| a.condition));
-        [conditions.left, conditions.right].into_iter().flatten().min()
+        let conditions = self
+            .analysis
+            .map(|_, analysis| analysis.as_ref().map(|a| a.condition));
+        [conditions.left, conditions.right]
+            .into_iter()
+            .flatten()
+            .min()
     }
 }
