@@ -3,6 +3,7 @@
 //! Every number that decides anything stands here, never in code. A course book is made by
 //! [`text::read`] from TOML, and is checked as a whole before anybody may use it.
 
+pub mod example;
 pub mod text;
 
 use crate::ids::{
@@ -69,6 +70,8 @@ pub struct CourseBook {
     pub consent_texts: [String; 2],
     /// Handouts: file name and Markdown.
     pub handouts: Vec<(String, String)>,
+    /// Where the figures come from: the part of the book, and its source or "no source".
+    pub sources: Vec<(String, String)>,
 }
 
 /// Where in the visit a stage stands.
