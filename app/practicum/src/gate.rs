@@ -9,7 +9,6 @@ mod products;
 mod reason;
 mod skin_tests;
 
-
 pub use reason::{CODES, OVERRIDABLE_CODES, OnProduct, Reason};
 
 use crate::couch::{Override, Tint};
@@ -152,7 +151,12 @@ fn block(input: &GateInput, reason: Reason) -> Block {
     let candidates = || input.overrides.iter().filter(fits);
     let overridden =
         if overridable { candidates().find(|made| made.confirmed).or_else(|| candidates().next()) } else { None };
-    Block { reason, overridable, confirmed: overridden.is_some_and(|made| made.confirmed), overridden: overridden.cloned() }
+    Block {
+        reason,
+        overridable,
+        confirmed: overridden.is_some_and(|made| made.confirmed),
+        overridden: overridden.cloned(),
+    }
 }
 
 fn consent(input: &GateInput, person: &PracticeModel, reasons: &mut Vec<Reason>, notes: &mut Vec<String>) {
@@ -171,7 +175,8 @@ fn consent(input: &GateInput, person: &PracticeModel, reasons: &mut Vec<Reason>,
     }
     if in_force(ConsentKind::Record).next().is_none() {
         notes.push(
-            "There is no consent to keep a record. Ask for it, and write nothing about the person without it.".to_owned(),
+            "There is no consent to keep a record. Ask for it, and write nothing about the person without it."
+                .to_owned(),
         );
     }
     if !input.consent_checked {

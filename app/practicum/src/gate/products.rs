@@ -25,7 +25,8 @@ pub(super) fn look_at(input: &GateInput, reasons: &mut Vec<Reason>) {
         reasons.push(Reason::TintOff { note: input.academy.region.map(|region| region.tint_note.clone()) });
     }
     if !input.demo {
-        reasons.extend(Eye::BOTH.into_iter().filter(|eye| input.conditions.get(*eye).is_none()).map(Reason::NoAnalysis));
+        reasons
+            .extend(Eye::BOTH.into_iter().filter(|eye| input.conditions.get(*eye).is_none()).map(Reason::NoAnalysis));
     }
     for in_use in used() {
         let on = OnProduct::of(in_use);

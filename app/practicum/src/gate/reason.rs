@@ -275,12 +275,16 @@ impl Reason {
             Reason::NoScreening => "The screening of this service is missing.".into(),
             Reason::Unanswered(questions) => format!("Screening has no answer to: {}", questions.join(" · ")),
             Reason::DoNotTreat { question, .. } => format!("Do not treat today. Answered yes: {question}"),
-            Reason::ReferWithoutAdvice { question, .. } => format!("Written advice is missing. Answered yes: {question}"),
+            Reason::ReferWithoutAdvice { question, .. } => {
+                format!("Written advice is missing. Answered yes: {question}")
+            }
             Reason::AgeUnknown => "The practice model's birth date is not entered, or lies in the future.".into(),
             Reason::UnderAge { age, minimum } => {
                 format!("The practice model is {age}; this academy's minimum age is {minimum}.")
             }
-            Reason::NoGuardianConsent => "The practice model is a minor and no guardian's written consent is recorded.".into(),
+            Reason::NoGuardianConsent => {
+                "The practice model is a minor and no guardian's written consent is recorded.".into()
+            }
             Reason::GuardianAbsent => "The practice model is a minor and the guardian is not in the room.".into(),
             Reason::NoAnalysis(eye) => format!("The lashes of the {} eye are not analysed.", eye.word()),
             Reason::NoProduct(kind) => format!("No {} is chosen.", kind.word()),
@@ -295,10 +299,14 @@ impl Reason {
                 format!("The sensitivity test of {on} is older than {after_days} days.")
             }
             Reason::TestReadTooEarly { needed_hours, .. } => {
-                format!("The sensitivity test of {on} was read before the {needed_hours} hours of label and insurer had passed.")
+                format!(
+                    "The sensitivity test of {on} was read before the {needed_hours} hours of label and insurer had passed."
+                )
             }
             Reason::IntervalTooShort { needed_hours, .. } => {
-                format!("The sensitivity test of {on} was put on less than the {needed_hours} hours ago that label and insurer ask for.")
+                format!(
+                    "The sensitivity test of {on} was put on less than the {needed_hours} hours ago that label and insurer ask for."
+                )
             }
             Reason::IntervalLabelUnknown(_) => format!(
                 "The sensitivity test of {on} is more recent than this academy asks for, and the label's own hours are not entered."
@@ -307,7 +315,9 @@ impl Reason {
                 "The sensitivity test of {on} was put on or read before the {needed_hours} hours that this academy asks for."
             ),
             Reason::NoLabelMaximum(_) => format!("The label maximum of {on} is not entered."),
-            Reason::NoPlannedDwell(_, lashes) => format!("No planned dwell of {on} is entered for {} lashes.", lashes.word()),
+            Reason::NoPlannedDwell(_, lashes) => {
+                format!("No planned dwell of {on} is entered for {} lashes.", lashes.word())
+            }
             Reason::PlannedBeyondLabel(_, lashes) => {
                 format!("The planned dwell of {on} for {} lashes is longer than the label maximum.", lashes.word())
             }
@@ -321,7 +331,9 @@ impl Reason {
                 Some(note) => format!("Tint is off at this academy. {note}"),
                 None => "Tint is off at this academy.".into(),
             },
-            Reason::MixingNotPermitted(_) => format!("It is not recorded that the labels of {on} and of the tint permit mixing."),
+            Reason::MixingNotPermitted(_) => {
+                format!("It is not recorded that the labels of {on} and of the tint permit mixing.")
+            }
         }
     }
 
@@ -353,13 +365,16 @@ impl Reason {
             Reason::TestReadTooEarly { .. } => "Read the test again now and record it.".into(),
             Reason::IntervalTooShort { .. } => "Wait until the hours have passed, then read the test again.".into(),
             Reason::IntervalLabelUnknown(_) => {
-                "Wait for the academy's hours and read the test again, or have the owner enter the label's hours.".into()
+                "Wait for the academy's hours and read the test again, or have the owner enter the label's hours."
+                    .into()
             }
             Reason::IntervalShorterThanAcademy { .. } => {
                 "Wait for the academy's hours and read the test again, or ask an instructor.".into()
             }
             Reason::NoLabelMaximum(_) => "Have the owner enter the longest dwell as the label says it.".into(),
-            Reason::NoPlannedDwell(..) | Reason::WindowIncomplete(..) => "Have the owner enter the dwell figures.".into(),
+            Reason::NoPlannedDwell(..) | Reason::WindowIncomplete(..) => {
+                "Have the owner enter the dwell figures.".into()
+            }
             Reason::PlannedBeyondLabel(..) | Reason::WindowContradicts(..) => {
                 "Have the owner set the dwell figures right by the label.".into()
             }

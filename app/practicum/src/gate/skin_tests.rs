@@ -25,9 +25,8 @@ pub(super) fn look_at(input: &GateInput, reasons: &mut Vec<Reason>) {
 
 fn one_product(input: &GateInput, in_use: &InUse, tests: &[&SensitivityTest], reasons: &mut Vec<Reason>) {
     let on = OnProduct::of(in_use);
-    let positive = |test: &&&SensitivityTest| {
-        test.read.as_ref().is_some_and(|reading| reading.result == TestResult::Positive)
-    };
+    let positive =
+        |test: &&&SensitivityTest| test.read.as_ref().is_some_and(|reading| reading.result == TestResult::Positive);
     if tests.iter().any(|test| positive(&test)) {
         reasons.push(Reason::TestPositive(on));
         return;
