@@ -69,7 +69,7 @@ const MOST_PROBLEMS: usize = 200;
 ///
 /// # Errors
 /// Returns the list of all problems, each with file, line and what to do. A file that is not valid
-/// TOML gives one problem; what its own content or references to it would add is left unsaid until
+/// TOML gives the lines that cannot be read; what its own content or references to it would add is left unsaid until
 /// it can be read.
 pub fn read(files: &[(&str, &str)]) -> Result<CourseBook, Vec<Problem>> {
     let mut problems = Vec::new();

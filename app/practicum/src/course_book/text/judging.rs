@@ -39,7 +39,6 @@ pub(super) fn criteria(file: &File<'_>) -> Criteria {
     let mut list: Vec<Criterion> = Vec::new();
     for row in &rows {
         let id = row.id(&mut seen);
-        let row = row.renamed("criterion", &id);
         let criterion = Criterion {
             id: CriterionId::new(id),
             label: row.text("label"),
@@ -79,7 +78,6 @@ pub(super) fn faults(file: &File<'_>) -> Vec<Fault> {
     let mut seen = Ids::default();
     let fault = |row: &Row<'_, '_>| {
         let id = row.id(&mut seen);
-        let row = row.renamed("fault", &id);
         let fault = Fault {
             id: FaultId::new(id),
             label: row.text("label"),
@@ -103,7 +101,6 @@ pub(super) fn independence(file: &File<'_>) -> Vec<IndependenceLevel> {
     top.source("independence levels");
     let mut levels: Vec<IndependenceLevel> = Vec::new();
     for row in &rows {
-        let row = row.renamed("level", "");
         let level = u8::try_from(row.whole("level", 0..=6)).unwrap_or_default();
         if levels.iter().any(|other| other.level == level) && row.has("level") {
             row.say("level", format!("level {level} stands in the file twice: keep one"));
@@ -225,12 +222,10 @@ fn times_of_last(coaching: &Row<'_, '_>, key: &'static str) -> (u32, u32) {
     }
 }
 
-/// Gate reasons that a course book may mark as overridable; all others never are.
-const OVERRIDABLE_CODES: [&str; 1] = ["test-interval"];
-
+/// Reads the gate reasons that a named instructor may override; the gate says which may stand here at all.
 fn overridable(gate: &Row<'_, '_>) -> Vec<String> {
     let codes = gate.texts_at("overridable", 0);
-    let known = OVERRIDABLE_CODES;
+    let known = crate::gate::OVERRIDABLE_CODES;
     for (line, code) in &codes {
         if !known.contains(&code.as_str()) {
             let advice = format!("“{}” cannot be overridden: use only {}", super::walk::cut(code), known.join(", "));
@@ -255,7 +250,6 @@ pub(super) fn competencies(
     let mut list: Vec<Competency> = Vec::new();
     for row in &rows {
         let id = row.id(&mut seen);
-        let row = row.renamed("competency", &id);
         let label = row.text("label");
         let whole_service = row.yes("whole_service");
         let needed = row.part("evidence").called("evidence of", &id);

@@ -73,7 +73,6 @@ pub(super) fn screening(file: &File<'_>) -> Screening {
     let mut questions = Vec::new();
     for row in &rows {
         let id = row.id(&mut seen);
-        let row = row.renamed("question", &id);
         questions.push(ScreeningQuestion {
             id: QuestionId::new(id),
             group: row.one_of("group", &groups).unwrap_or(ScreeningGroup::DoNotTreat),
@@ -150,7 +149,6 @@ pub(super) fn regions(file: &File<'_>) -> Vec<Region> {
     let mut regions = Vec::new();
     for row in &rows {
         let id = row.id(&mut seen);
-        let row = row.renamed("region", &id);
         let label = row.text("label");
         row.source(&format!("region “{label}”"));
         let number = row.text_or_empty("emergency_number");

@@ -59,11 +59,18 @@ impl<'t> File<'t> {
                 let (table, errors) = DeTable::parse_recoverable(text);
                 file.table = table.into_inner();
                 file.broken = !errors.is_empty();
-                if let Some(error) =
-                    errors.iter().min_by_key(|error| error.span().map_or(usize::MAX, |span| span.start))
-                {
-                    let line = error.span().map_or(1, |span| file.line_of(span.start));
-                    file.say_anyway(line, explained(error.message()));
+                // Errors close behind one another are mostly one slip and its echo.
+                let mut lines: Vec<(usize, &str)> = errors
+                    .iter()
+                    .map(|error| (error.span().map_or(1, |span| file.line_of(span.start)), error.message()))
+                    .collect();
+                lines.sort_by_key(|(line, _)| *line);
+                let mut last = 0;
+                for (line, message) in lines.into_iter().take(MOST_ITEMS) {
+                    if last == 0 || line > last + 1 {
+                        file.say_anyway(line, explained(message));
+                    }
+                    last = line;
                 }
             }
         }
@@ -113,7 +120,7 @@ impl<'t> File<'t> {
 fn explained(message: &str) -> String {
     let message: String = message.chars().map(|c| if c.is_control() { ' ' } else { c }).take(200).collect();
     format!(
-        "this file cannot be read from here on ({message}): look at this line and the one before for a missing quote, \
+        "this line cannot be read ({message}): look at this line and the one before for a missing quote, \
          bracket, comma or equals sign, or a name used twice"
     )
 }
@@ -136,20 +143,8 @@ impl<'f, 't> Row<'f, 't> {
 
     /// Names the table in problems, e.g. `stage “lift”`.
     pub(super) fn called(mut self, kind: &str, name: &str) -> Self {
-        self.place = if name.is_empty() { kind.to_owned() } else { format!("{kind} “{name}”") };
+        self.place = if name.is_empty() { kind.to_owned() } else { format!("{kind} “{}”", cut(name)) };
         self
-    }
-
-    /// Returns the same table under another name, to be used instead of this one.
-    pub(super) fn renamed(&self, kind: &str, name: &str) -> Self {
-        let row = Row {
-            file: self.file,
-            table: self.table,
-            line: self.line,
-            place: String::new(),
-            known: self.known.clone(),
-        };
-        row.called(kind, name)
     }
 
     /// Tells whether the table stands under this name.
@@ -484,13 +479,13 @@ impl<'f, 't> Row<'f, 't> {
         for item in items.iter().take(MOST_ITEMS) {
             let line = self.file.line_of(item.span().start);
             match item.get_ref() {
-                DeValue::Table(table) => rows.push(Row {
-                    file: self.file,
-                    table: Some(table),
-                    line,
-                    place: format!("{key} {}", rows.len() + 1),
-                    known: RefCell::default(),
-                }),
+                DeValue::Table(table) => {
+                    let place = match table.get("id").map(Spanned::get_ref) {
+                        Some(DeValue::String(id)) if !id.trim().is_empty() => format!("{key} “{}”", cut(id)),
+                        _ => format!("{key} {}", rows.len() + 1),
+                    };
+                    rows.push(Row { file: self.file, table: Some(table), line, place, known: RefCell::default() });
+                }
                 other => self.wrong_kind(key, other, "several parts", &format!("... under a line [[{key}]]")),
             }
         }

@@ -36,16 +36,15 @@ pub(super) fn stages(file: &File<'_>) -> Stages {
     let rows = top.rows("stage", 1);
     top.done();
     let mut seen = Ids::default();
-    let list: Vec<Stage> = rows.iter().map(|row| stage(row, &mut seen, "stage")).collect();
+    let list: Vec<Stage> = rows.iter().map(|row| stage(row, &mut seen)).collect();
     check_order(&rows, &list);
     Stages { list, broken: file.is_broken() }
 }
 
-fn stage(row: &Row<'_, '_>, seen: &mut Ids, kind: &str) -> Stage {
+fn stage(row: &Row<'_, '_>, seen: &mut Ids) -> Stage {
     let id = row.id(seen);
-    let row = row.renamed(kind, &id);
     let part = row.one_of("part", &PARTS).unwrap_or(Part::Service);
-    let work = work(&row);
+    let work = work(row);
     let stage = Stage {
         id: StageId::new(id),
         label: row.text("label"),
@@ -168,11 +167,10 @@ pub(super) fn drills(file: &File<'_>, stages: &Stages, criteria: &Criteria) -> V
 
 fn drill(row: &Row<'_, '_>, seen: &mut Ids, seen_stages: &mut Ids, service: &Stages, criteria: &Criteria) -> DrillKind {
     let id = row.id(seen);
-    let row = row.renamed("drill", &id);
     let medium = row.one_of("medium", &[("strip", Medium::Strip), ("head", Medium::Head)]).unwrap_or(Medium::Strip);
     let label = row.text("label");
     row.source(&format!("drill “{label}”"));
-    let applying = criteria.references(&row, "criteria", 1);
+    let applying = criteria.references(row, "criteria", 1);
     for (line, criterion) in &applying {
         if criteria.list.iter().any(|known| known.id.as_str() == criterion && !known.in_drills) {
             let what = format!(
@@ -183,7 +181,7 @@ fn drill(row: &Row<'_, '_>, seen: &mut Ids, seen_stages: &mut Ids, service: &Sta
         }
     }
     let stage_rows = row.rows("stage", 1);
-    let stages: Vec<Stage> = stage_rows.iter().map(|stage_row| stage(stage_row, seen_stages, "drill stage")).collect();
+    let stages: Vec<Stage> = stage_rows.iter().map(|stage_row| stage(stage_row, seen_stages)).collect();
     for (stage_row, stage) in stage_rows.iter().zip(&stages) {
         if service.list.iter().any(|other| other.id == stage.id) {
             stage_row.say(
@@ -412,7 +410,6 @@ pub(super) fn shields(file: &File<'_>) -> Shields {
         .iter()
         .map(|row| {
             let id = row.id(&mut seen);
-            let row = row.renamed("shield", &id);
             let shield = Shield { id: ShieldId::new(id), label: row.text("label") };
             row.done();
             shield
