@@ -8,11 +8,12 @@ pub mod clock;
 pub mod fold;
 pub mod times;
 
+#[cfg(test)]
+mod tests;
+
 use crate::course_book::Reach;
 use crate::eye::Eye;
-use crate::ids::{
-    CourseBookId, DrillKindId, IncidentId, PersonId, PracticeModelId, ServiceId, ShieldId, StageId,
-};
+use crate::ids::{CourseBookId, DrillKindId, IncidentId, PersonId, PracticeModelId, ServiceId, ShieldId, StageId};
 use crate::moment::{Day, Reading, Seconds};
 use crate::practice_model::Screening;
 use crate::product::{Lot, ProductKind};

@@ -88,9 +88,7 @@ pub fn verdict(
     for criterion in applicable {
         let decisive = criterion.safety_critical || criterion.core;
         match marks.get(&criterion.id) {
-            Some(Marked::Level(Mark::NotYet)) if criterion.safety_critical => {
-                breaches.push(criterion.label.clone())
-            }
+            Some(Marked::Level(Mark::NotYet)) if criterion.safety_critical => breaches.push(criterion.label.clone()),
             Some(Marked::Level(mark)) => {
                 let least = if decisive { Mark::Meets } else { Mark::Nearly };
                 if *mark < least {

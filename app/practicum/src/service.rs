@@ -5,9 +5,7 @@ use crate::couch::times::Times;
 use crate::couch::{Analysis, Opening, Override, ShieldChoice, Stop, Tap, Tint, What};
 use crate::course_book::{LashCondition, Medium};
 use crate::eye::{Eye, PerEye};
-use crate::ids::{
-    BatchId, CourseBookId, DrillKindId, IncidentId, PersonId, PracticeModelId, ServiceId, StageId,
-};
+use crate::ids::{BatchId, CourseBookId, DrillKindId, IncidentId, PersonId, PracticeModelId, ServiceId, StageId};
 use crate::moment::{Day, Moment, Seconds};
 use crate::product::{Lot, ProductKind};
 use crate::section::{Plan, Sections, WorkedPlan};
@@ -123,13 +121,7 @@ impl Service {
     /// Makes the record of a run that has ended. `medium` is the drill's medium, or `Live`.
     ///
     /// Returns `None` while the run has no first tap or has not ended.
-    pub fn from_run(
-        run: &Run<'_>,
-        opening: &Opening,
-        taps: &[Tap],
-        medium: Medium,
-        closing: Closing,
-    ) -> Option<Self> {
+    pub fn from_run(run: &Run<'_>, opening: &Opening, taps: &[Tap], medium: Medium, closing: Closing) -> Option<Self> {
         let ending = match run.phase() {
             Phase::Finished => Ending::Finished,
             Phase::Stopped(stop) => Ending::Stopped(stop.clone()),
@@ -153,11 +145,7 @@ impl Service {
             analysis: prepared.analysis.clone(),
             shields: prepared.shields.clone(),
             tint: prepared.tint.unwrap_or_default(),
-            products: prepared
-                .products
-                .iter()
-                .map(|(kind, lot)| (*kind, lot.clone()))
-                .collect(),
+            products: prepared.products.iter().map(|(kind, lot)| (*kind, lot.clone())).collect(),
             will_be_assessed: prepared.will_be_assessed,
             overrides: prepared.overrides.clone(),
             incident: run.incident().cloned(),
@@ -166,10 +154,7 @@ impl Service {
             comfort: closing.comfort,
             note: closing.note,
             times: run.times(),
-            origin: Origin::Live {
-                opening: opening.clone(),
-                taps: taps.to_vec(),
-            },
+            origin: Origin::Live { opening: opening.clone(), taps: taps.to_vec() },
         })
     }
 
@@ -200,12 +185,7 @@ impl Service {
 
     /// Returns the condition of the lashes: the weaker of both eyes.
     pub fn condition(&self) -> Option<LashCondition> {
-        let conditions = self
-            .analysis
-            .map(|_, analysis| analysis.as_ref().map(|a| a.condition));
-        [conditions.left, conditions.right]
-            .into_iter()
-            .flatten()
-            .min()
+        let conditions = self.analysis.map(|_, analysis| analysis.as_ref().map(|a| a.condition));
+        [conditions.left, conditions.right].into_iter().flatten().min()
     }
 }

@@ -33,9 +33,7 @@ impl Doubt {
         match self {
             Doubt::Ahead => "the clock was set forward, or the device slept",
             Doubt::Behind => "the clock was set back",
-            Doubt::BackWhileClosed => {
-                "the clock went back while the app was closed, so how long is not known"
-            }
+            Doubt::BackWhileClosed => "the clock went back while the app was closed, so how long is not known",
             Doubt::LongClosed => "the app was closed for more than six hours",
         }
     }
@@ -52,46 +50,22 @@ pub struct Stretch {
 
 /// Works out the time between two readings.
 pub fn stretch(before: &Reading, after: &Reading) -> Stretch {
-    let wall = after
-        .at
-        .timestamp_millis()
-        .saturating_sub(before.at.timestamp_millis());
+    let wall = after.at.timestamp_millis().saturating_sub(before.at.timestamp_millis());
     let forward = u64::try_from(wall).ok();
     if before.page == after.page {
         let even = after.mono_ms.saturating_sub(before.mono_ms);
         return match forward {
-            Some(wall) if wall.abs_diff(even) <= TOLERANCE_MS => Stretch {
-                ms: wall,
-                doubt: None,
-            },
-            Some(wall) if even < wall => Stretch {
-                ms: wall,
-                doubt: Some(Doubt::Ahead),
-            },
-            None if wall.unsigned_abs().saturating_add(even) <= TOLERANCE_MS => Stretch {
-                ms: even,
-                doubt: None,
-            },
-            _ => Stretch {
-                ms: even,
-                doubt: Some(Doubt::Behind),
-            },
+            Some(wall) if wall.abs_diff(even) <= TOLERANCE_MS => Stretch { ms: wall, doubt: None },
+            Some(wall) if even < wall => Stretch { ms: wall, doubt: Some(Doubt::Ahead) },
+            None if wall.unsigned_abs().saturating_add(even) <= TOLERANCE_MS => Stretch { ms: even, doubt: None },
+            _ => Stretch { ms: even, doubt: Some(Doubt::Behind) },
         };
     }
     match forward {
-        Some(wall) if wall > LONG_CLOSED_MS => Stretch {
-            ms: wall,
-            doubt: Some(Doubt::LongClosed),
-        },
-        Some(wall) => Stretch {
-            ms: wall,
-            doubt: None,
-        },
+        Some(wall) if wall > LONG_CLOSED_MS => Stretch { ms: wall, doubt: Some(Doubt::LongClosed) },
+        Some(wall) => Stretch { ms: wall, doubt: None },
         None if wall.unsigned_abs() <= TOLERANCE_MS => Stretch { ms: 0, doubt: None },
-        None => Stretch {
-            ms: 0,
-            doubt: Some(Doubt::BackWhileClosed),
-        },
+        None => Stretch { ms: 0, doubt: Some(Doubt::BackWhileClosed) },
     }
 }
 
@@ -138,24 +112,14 @@ impl RunClock {
 
     /// Returns whole seconds from the first tap to the tap at this place in the list.
     pub fn seconds_at(&self, place: usize) -> u32 {
-        let ms = self
-            .elapsed_ms
-            .get(place)
-            .or(self.elapsed_ms.last())
-            .copied()
-            .unwrap_or(0);
+        let ms = self.elapsed_ms.get(place).or(self.elapsed_ms.last()).copied().unwrap_or(0);
         u32::try_from(ms / 1_000).unwrap_or(u32::MAX)
     }
 
     /// Returns whole seconds from the first tap to the present reading, and whether that is doubtful.
     pub fn seconds_now(&self, last: &Tap, now: &Reading) -> (u32, Option<Doubt>) {
         let stretch = stretch(&last.reading, now);
-        let ms = self
-            .elapsed_ms
-            .last()
-            .copied()
-            .unwrap_or(0)
-            .saturating_add(stretch.ms);
+        let ms = self.elapsed_ms.last().copied().unwrap_or(0).saturating_add(stretch.ms);
         (u32::try_from(ms / 1_000).unwrap_or(u32::MAX), stretch.doubt)
     }
 
@@ -176,11 +140,7 @@ mod tests {
     use crate::moment::parse_moment;
 
     fn reading(at: &str, page: u32, mono_ms: u64) -> Reading {
-        Reading {
-            at: parse_moment(at).unwrap(),
-            page,
-            mono_ms,
-        }
+        Reading { at: parse_moment(at).unwrap(), page, mono_ms }
     }
 
     fn check(before: Reading, after: Reading, ms: u64, doubt: Option<Doubt>) {
@@ -218,45 +178,20 @@ mod tests {
     #[test]
     fn a_clock_set_back_is_doubted_and_never_negative() {
         let before = reading("2026-03-02T10:00:00+00:00", 1, 0);
-        check(
-            before,
-            reading("2026-03-02T09:00:00+00:00", 1, 30_000),
-            30_000,
-            Some(Doubt::Behind),
-        );
-        check(
-            before,
-            reading("2026-03-02T09:00:00+00:00", 2, 5),
-            0,
-            Some(Doubt::BackWhileClosed),
-        );
+        check(before, reading("2026-03-02T09:00:00+00:00", 1, 30_000), 30_000, Some(Doubt::Behind));
+        check(before, reading("2026-03-02T09:00:00+00:00", 2, 5), 0, Some(Doubt::BackWhileClosed));
     }
 
     #[test]
     fn sleep_counts_by_the_wall_clock_and_is_doubted() {
         let before = reading("2026-03-02T10:00:00+00:00", 1, 0);
-        check(
-            before,
-            reading("2026-03-02T12:00:00+00:00", 1, 1_000),
-            7_200_000,
-            Some(Doubt::Ahead),
-        );
+        check(before, reading("2026-03-02T12:00:00+00:00", 1, 1_000), 7_200_000, Some(Doubt::Ahead));
     }
 
     #[test]
     fn a_new_page_life_counts_by_the_wall_clock() {
         let before = reading("2026-03-02T10:00:00+00:00", 1, 900_000);
-        check(
-            before,
-            reading("2026-03-02T10:02:00+00:00", 2, 12),
-            120_000,
-            None,
-        );
-        check(
-            before,
-            reading("2026-03-02T19:00:00+00:00", 2, 12),
-            9 * 3_600_000,
-            Some(Doubt::LongClosed),
-        );
+        check(before, reading("2026-03-02T10:02:00+00:00", 2, 12), 120_000, None);
+        check(before, reading("2026-03-02T19:00:00+00:00", 2, 12), 9 * 3_600_000, Some(Doubt::LongClosed));
     }
 }

@@ -193,8 +193,7 @@ impl<'a> Run<'a> {
                 None => return Vec::new(),
             },
         };
-        let wanted =
-            |stage: &&Stage| !stage.only_with_tint || self.prepared.tint == Some(Tint::Own);
+        let wanted = |stage: &&Stage| !stage.only_with_tint || self.prepared.tint == Some(Tint::Own);
         all.iter().filter(wanted).collect()
     }
 
@@ -228,10 +227,7 @@ impl<'a> Run<'a> {
 
     /// Returns where a stage stands, for one eye or for both.
     pub fn status(&self, stage: &StageId, eye: Option<Eye>) -> Status {
-        self.status
-            .get(&(stage.clone(), eye))
-            .copied()
-            .unwrap_or_default()
+        self.status.get(&(stage.clone(), eye)).copied().unwrap_or_default()
     }
 
     /// Returns the first stage that is not finished, for one eye; shared stages count for both.
@@ -244,10 +240,7 @@ impl<'a> Run<'a> {
 
     /// Returns the product that is on an eye now.
     pub fn product_on(&self, eye: Eye) -> Option<&Dwell> {
-        self.dwells
-            .iter()
-            .rev()
-            .find(|dwell| dwell.eye == eye && dwell.off.is_none())
+        self.dwells.iter().rev().find(|dwell| dwell.eye == eye && dwell.off.is_none())
     }
 
     /// Returns all dwells so far.
@@ -257,9 +250,7 @@ impl<'a> Run<'a> {
 
     /// Returns how many sections are finished in a stage on an eye.
     pub fn sections_done(&self, stage: &StageId, eye: Eye) -> usize {
-        self.section_marks
-            .get(&(stage.clone(), eye))
-            .map_or(0, Vec::len)
+        self.section_marks.get(&(stage.clone(), eye)).map_or(0, Vec::len)
     }
 
     /// Whether the present alarm of an eye was acknowledged: at or after the second it was due.
@@ -313,12 +304,7 @@ impl<'a> Run<'a> {
         let most = |eye: Eye| self.sections_seen.get(eye).iter().max().copied();
         let (left, right) = (most(Eye::Left), most(Eye::Right));
         let sections = left.max(right)?;
-        let changed = |eye: Eye| {
-            self.sections_seen
-                .get(eye)
-                .windows(2)
-                .any(|pair| pair.first() != pair.last())
-        };
+        let changed = |eye: Eye| self.sections_seen.get(eye).windows(2).any(|pair| pair.first() != pair.last());
         let mixed = changed(Eye::Left) || changed(Eye::Right) || left != right;
         Some(WorkedPlan { sections, mixed })
     }
@@ -354,21 +340,13 @@ impl<'a> Run<'a> {
     /// Returns all times up to where this run stands.
     pub fn times(&self) -> Times {
         let ended = matches!(self.phase, Phase::Finished);
-        let buckets = if ended {
-            self.until_final_check.unwrap_or(self.buckets)
-        } else {
-            self.buckets
-        };
+        let buckets = if ended { self.until_final_check.unwrap_or(self.buckets) } else { self.buckets };
         let known = |seconds: Seconds| buckets.started.then_some(seconds);
         let order = |id: &StageId| self.stages().iter().position(|stage| stage.id == *id);
         let mut stages: Vec<StageTime> = self
             .worked
             .iter()
-            .map(|((stage, eye), seconds)| StageTime {
-                stage: stage.clone(),
-                eye: *eye,
-                hands_on: *seconds,
-            })
+            .map(|((stage, eye), seconds)| StageTime { stage: stage.clone(), eye: *eye, hands_on: *seconds })
             .collect();
         stages.sort_by_key(|time| (order(&time.stage), time.eye));
         Times {
@@ -381,12 +359,7 @@ impl<'a> Run<'a> {
             sections: self.section_times(),
             dwells: self.dwells.clone(),
             pause_reasons: self.pauses.clone(),
-            doubts: self
-                .clock
-                .doubts()
-                .iter()
-                .map(|(_, doubt)| doubt.say().to_owned())
-                .collect(),
+            doubts: self.clock.doubts().iter().map(|(_, doubt)| doubt.say().to_owned()).collect(),
             alarms_lost: self.alarms_lost.clone(),
             edited: self.clock.edited(),
         }
@@ -398,12 +371,7 @@ impl<'a> Run<'a> {
             let mut before = 0;
             for (number, mark) in (1_u8..).zip(marks) {
                 let hands_on = mark.saturating_sub(before);
-                times.push(SectionTime {
-                    stage: stage.clone(),
-                    eye: *eye,
-                    number,
-                    hands_on,
-                });
+                times.push(SectionTime { stage: stage.clone(), eye: *eye, number, hands_on });
                 before = *mark;
             }
         }
@@ -414,23 +382,13 @@ impl<'a> Run<'a> {
     fn pass_time(&mut self, seconds: Seconds) {
         let passed = seconds.saturating_sub(self.seconds);
         self.seconds = self.seconds.max(seconds);
-        if passed == 0
-            || matches!(
-                self.phase,
-                Phase::Opened | Phase::Stopped(_) | Phase::Finished
-            )
-        {
+        if passed == 0 || matches!(self.phase, Phase::Opened | Phase::Stopped(_) | Phase::Finished) {
             return;
         }
         let mut in_service = true;
         if let Some(hand) = &self.hand {
-            *self
-                .worked
-                .entry((hand.stage.clone(), hand.eye))
-                .or_default() += passed;
-            in_service = self
-                .stage(&hand.stage)
-                .is_some_and(|stage| stage.part == Part::Service);
+            *self.worked.entry((hand.stage.clone(), hand.eye)).or_default() += passed;
+            in_service = self.stage(&hand.stage).is_some_and(|stage| stage.part == Part::Service);
         }
         if let (Phase::Paused(_), Some((_, pause))) = (&self.phase, self.pauses.last_mut()) {
             *pause += passed;
@@ -479,16 +437,11 @@ impl<'a> Run<'a> {
 
     fn refuses_stage(&self, act: &Act) -> Option<String> {
         let no = |why: &str| Some(why.to_owned());
-        let on = |eye: &Eye, stage: &StageId| {
-            self.product_on(*eye)
-                .is_some_and(|dwell| dwell.stage == *stage)
-        };
+        let on = |eye: &Eye, stage: &StageId| self.product_on(*eye).is_some_and(|dwell| dwell.stage == *stage);
         match act {
             Act::Work(stage, eye) | Act::Done(stage, eye) => match self.stage(stage) {
                 None => no("this stage is not in the course book"),
-                Some(found) if found.per_eye != eye.is_some() => {
-                    no("this stage is not counted that way")
-                }
+                Some(found) if found.per_eye != eye.is_some() => no("this stage is not counted that way"),
                 Some(found) if found.work != Work::HandsOn && matches!(act, Act::Work(..)) => {
                     no("this stage has its own taps")
                 }
@@ -496,13 +449,8 @@ impl<'a> Run<'a> {
             },
             Act::SectionDone(stage, eye) => match self.stage(stage) {
                 Some(found) if found.by_section && found.per_eye => {
-                    let all = self
-                        .prepared
-                        .sections
-                        .get(*eye)
-                        .map_or(8, |s| usize::from(s.number()));
-                    (all <= self.sections_done(stage, *eye))
-                        .then(|| "all sections of this eye are finished".to_owned())
+                    let all = self.prepared.sections.get(*eye).map_or(8, |s| usize::from(s.number()));
+                    (all <= self.sections_done(stage, *eye)).then(|| "all sections of this eye are finished".to_owned())
                 }
                 _ => no("this stage is not worked section by section"),
             },
@@ -515,11 +463,7 @@ impl<'a> Run<'a> {
             Act::Finish if Eye::BOTH.iter().any(|eye| self.product_on(*eye).is_some()) => {
                 no("a product is still on an eye")
             }
-            Act::CheckStarts(stage)
-                if self
-                    .stage(stage)
-                    .is_none_or(|stage| stage.work != Work::Check) =>
-            {
+            Act::CheckStarts(stage) if self.stage(stage).is_none_or(|stage| stage.work != Work::Check) => {
                 no("this stage is not a check")
             }
             _ => None,
@@ -527,22 +471,14 @@ impl<'a> Run<'a> {
     }
 
     fn refuses_lotion(&self, stage: &StageId, eye: Eye) -> Option<String> {
-        let Some(Stage {
-            work: Work::Dwell(kind),
-            ..
-        }) = self.stage(stage)
-        else {
+        let Some(Stage { work: Work::Dwell(kind), .. }) = self.stage(stage) else {
             return Some("this stage has no product".to_owned());
         };
         if self.product_on(eye).is_some() {
             return Some(format!("a product is on the {} eye already", eye.word()));
         }
         if !self.prepared.dwell_plans.contains_key(&(*kind, eye)) {
-            return Some(format!(
-                "no dwell figures for the {} on the {} eye",
-                kind.word(),
-                eye.word()
-            ));
+            return Some(format!("no dwell figures for the {} on the {} eye", kind.word(), eye.word()));
         }
         let missing = self.missing_before_lotion();
         (!missing.is_empty()).then(|| format!("before lotion: {}", missing.join(", ")))
@@ -556,37 +492,18 @@ impl<'a> Run<'a> {
         let prepared = &self.prepared;
         let both = |there: PerEye<bool>| there.left && there.right;
         let needs = [
-            (
-                prepared.practice_model.is_some(),
-                "choose the practice model",
-            ),
+            (prepared.practice_model.is_some(), "choose the practice model"),
             (prepared.consent_checked, "check the consents"),
             (prepared.screening.is_some(), "answer the screening"),
             (prepared.tests_checked, "check the sensitivity tests"),
-            (
-                both(prepared.analysis.map(|_, a| a.is_some())),
-                "analyse the lashes of both eyes",
-            ),
-            (
-                both(prepared.shields.map(|_, s| s.is_some())),
-                "choose a shield for each eye",
-            ),
-            (
-                both(prepared.sections.map(|_, s| s.is_some())),
-                "say the sections of each eye",
-            ),
+            (both(prepared.analysis.map(|_, a| a.is_some())), "analyse the lashes of both eyes"),
+            (both(prepared.shields.map(|_, s| s.is_some())), "choose a shield for each eye"),
+            (both(prepared.sections.map(|_, s| s.is_some())), "say the sections of each eye"),
             (prepared.tint.is_some(), "say whether there is tint"),
-            (
-                prepared.will_be_assessed.is_some(),
-                "say whether an assessor will mark this service",
-            ),
+            (prepared.will_be_assessed.is_some(), "say whether an assessor will mark this service"),
             (prepared.check_passed, "have the instructor's check"),
         ];
-        needs
-            .into_iter()
-            .filter(|(there, _)| !there)
-            .map(|(_, what)| what)
-            .collect()
+        needs.into_iter().filter(|(there, _)| !there).map(|(_, what)| what).collect()
     }
 
     fn apply(&mut self, act: &Act) {
@@ -594,12 +511,7 @@ impl<'a> Run<'a> {
             Act::Begin => {
                 self.phase = Phase::Running;
                 self.prepared.products = self.opening.products.iter().cloned().collect();
-                if let Some(first) = self
-                    .stages()
-                    .first()
-                    .copied()
-                    .filter(|s| s.work == Work::HandsOn && !s.per_eye)
-                {
+                if let Some(first) = self.stages().first().copied().filter(|s| s.work == Work::HandsOn && !s.per_eye) {
                     self.work(&first.id, None);
                 }
             }
@@ -607,12 +519,8 @@ impl<'a> Run<'a> {
             Act::ConsentChecked => self.prepared.consent_checked = true,
             Act::Screened(screening) => self.prepared.screening = Some(screening.clone()),
             Act::TestsChecked => self.prepared.tests_checked = true,
-            Act::Analysed(eye, analysis) => {
-                *self.prepared.analysis.get_mut(*eye) = Some(analysis.clone())
-            }
-            Act::ShieldChosen(eye, choice) => {
-                *self.prepared.shields.get_mut(*eye) = Some(choice.clone())
-            }
+            Act::Analysed(eye, analysis) => *self.prepared.analysis.get_mut(*eye) = Some(analysis.clone()),
+            Act::ShieldChosen(eye, choice) => *self.prepared.shields.get_mut(*eye) = Some(choice.clone()),
             Act::SectionsSet(eye, sections) => {
                 *self.prepared.sections.get_mut(*eye) = Some(*sections);
                 self.note_sections(*eye, *sections);
@@ -622,9 +530,7 @@ impl<'a> Run<'a> {
                 // A changed product locks again: its figures and the look at the tests are asked anew.
                 if self.prepared.products.insert(*kind, lot.clone()).as_ref() != Some(lot) {
                     self.prepared.tests_checked = false;
-                    self.prepared
-                        .dwell_plans
-                        .retain(|(planned, _), _| planned != kind);
+                    self.prepared.dwell_plans.retain(|(planned, _), _| planned != kind);
                 }
             }
             Act::DwellSet(eye, kind, plan) => {
@@ -645,10 +551,7 @@ impl<'a> Run<'a> {
             Act::Work(stage, eye) => self.work(stage, *eye),
             Act::SectionDone(stage, eye) => {
                 let worked = self.worked(stage, Some(*eye));
-                self.section_marks
-                    .entry((stage.clone(), *eye))
-                    .or_default()
-                    .push(worked);
+                self.section_marks.entry((stage.clone(), *eye)).or_default().push(worked);
             }
             Act::Done(stage, eye) => {
                 self.lay_down(stage, *eye);
@@ -712,11 +615,7 @@ impl<'a> Run<'a> {
                     dwell.off = Some(now);
                     dwell.interrupted = true;
                 }
-                for status in self
-                    .status
-                    .values_mut()
-                    .filter(|s| **s == Status::ProductOn)
-                {
+                for status in self.status.values_mut().filter(|s| **s == Status::ProductOn) {
                     *status = Status::Begun;
                 }
                 self.hand = None;
@@ -747,37 +646,23 @@ impl<'a> Run<'a> {
 
     /// Starts or goes on with a hands-on clock; whichever ran before stops.
     fn work(&mut self, stage: &StageId, eye: Option<Eye>) {
-        if self
-            .stage(stage)
-            .is_some_and(|found| found.part == Part::Service)
-        {
+        if self.stage(stage).is_some_and(|found| found.part == Part::Service) {
             self.buckets.started = true;
         }
-        self.hand = Some(Hand {
-            stage: stage.clone(),
-            eye,
-        });
+        self.hand = Some(Hand { stage: stage.clone(), eye });
         self.worked.entry((stage.clone(), eye)).or_default();
         self.set_status(stage, eye, Status::Begun);
     }
 
     /// Stops the hands-on clock if it is this one.
     fn lay_down(&mut self, stage: &StageId, eye: Option<Eye>) {
-        if self
-            .hand
-            .as_ref()
-            .is_some_and(|hand| hand.stage == *stage && hand.eye == eye)
-        {
+        if self.hand.as_ref().is_some_and(|hand| hand.stage == *stage && hand.eye == eye) {
             self.hand = None;
         }
     }
 
     fn put_on(&mut self, stage: &StageId, eye: Eye) {
-        let Some(Stage {
-            work: Work::Dwell(kind),
-            ..
-        }) = self.stage(stage)
-        else {
+        let Some(Stage { work: Work::Dwell(kind), .. }) = self.stage(stage) else {
             return;
         };
         let plan = self.prepared.dwell_plans.get(&(*kind, eye)).copied();
@@ -796,10 +681,7 @@ impl<'a> Run<'a> {
     }
 
     fn open_dwell(&mut self, eye: Eye) -> Option<&mut Dwell> {
-        self.dwells
-            .iter_mut()
-            .rev()
-            .find(|dwell| dwell.eye == eye && dwell.off.is_none())
+        self.dwells.iter_mut().rev().find(|dwell| dwell.eye == eye && dwell.off.is_none())
     }
 
     fn set_status(&mut self, stage: &StageId, eye: Option<Eye>, status: Status) {
@@ -808,10 +690,7 @@ impl<'a> Run<'a> {
 
     /// Remembers the service time up to the end of a stage within it: the last such end is its end.
     fn mark_final(&mut self, stage: &StageId) {
-        if self
-            .stage(stage)
-            .is_some_and(|found| found.part == Part::Service)
-        {
+        if self.stage(stage).is_some_and(|found| found.part == Part::Service) {
             self.until_final_check = Some(self.buckets);
         }
     }
@@ -843,13 +722,11 @@ fn effective(clock: &RunClock, taps: &[Tap]) -> Vec<usize> {
         let now = clock.seconds_at(place);
         let slip = places.iter().rposition(|earlier| {
             let since = now.saturating_sub(clock.seconds_at(*earlier));
-            taps.get(*earlier)
-                .is_some_and(|tap| can_take_back(&tap.act, since).is_some())
+            taps.get(*earlier).is_some_and(|tap| can_take_back(&tap.act, since).is_some())
         });
         let allowed = slip.and_then(|slip| places.get(slip)).and_then(|earlier| {
             let since = now.saturating_sub(clock.seconds_at(*earlier));
-            taps.get(*earlier)
-                .and_then(|tap| can_take_back(&tap.act, since))
+            taps.get(*earlier).and_then(|tap| can_take_back(&tap.act, since))
         });
         if let (Some(slip), Some(true)) = (slip, allowed) {
             places.remove(slip);
@@ -862,30 +739,20 @@ fn effective(clock: &RunClock, taps: &[Tap]) -> Vec<usize> {
 pub fn to_take_back<'t>(taps: &'t [Tap], now: &Reading) -> Option<&'t Tap> {
     let clock = RunClock::of(taps);
     let (seconds, _) = clock.seconds_now(taps.last()?, now);
-    effective(&clock, taps)
-        .into_iter()
-        .rev()
-        .find_map(|place| {
-            let tap = taps.get(place)?;
-            can_take_back(&tap.act, seconds.saturating_sub(clock.seconds_at(place)))
-                .map(|can| can.then_some(tap))
-        })?
+    effective(&clock, taps).into_iter().rev().find_map(|place| {
+        let tap = taps.get(place)?;
+        can_take_back(&tap.act, seconds.saturating_sub(clock.seconds_at(place))).map(|can| can.then_some(tap))
+    })?
 }
 
 /// Whether an act can be taken back after so many seconds; `None` for acts that a take-back passes over.
 pub fn can_take_back(act: &Act, since: Seconds) -> Option<bool> {
     match act {
-        Act::AlarmHeard(_)
-        | Act::AlarmMayBeLost(_)
-        | Act::SoundChecked(_)
-        | Act::TimeConfirmed { .. } => None,
+        Act::AlarmHeard(_) | Act::AlarmMayBeLost(_) | Act::SoundChecked(_) | Act::TimeConfirmed { .. } => None,
         Act::LotionStarts(..) => Some(since <= SLIP_SECONDS),
-        Act::Begin
-        | Act::Reaction(_)
-        | Act::GoOn { .. }
-        | Act::Stop(_)
-        | Act::Finish
-        | Act::Overridden(_) => Some(false),
+        Act::Begin | Act::Reaction(_) | Act::GoOn { .. } | Act::Stop(_) | Act::Finish | Act::Overridden(_) => {
+            Some(false)
+        }
         _ => Some(true),
     }
 }

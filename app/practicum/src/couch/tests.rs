@@ -156,7 +156,10 @@ fn the_two_dwell_clocks_judge_as_defined() {
     for (putting_on, after, expected) in cases {
         let (book, mut couch) = (book(), lotion_couch());
         let opening = opening(&book);
-        couch.tap(Act::LotionStarts("lift".into(), Eye::Left)).wait(putting_on).tap(Act::AllOn("lift".into(), Eye::Left));
+        couch
+            .tap(Act::LotionStarts("lift".into(), Eye::Left))
+            .wait(putting_on)
+            .tap(Act::AllOn("lift".into(), Eye::Left));
         couch.wait(after).tap(Act::OffStarts("lift".into(), Eye::Left)).wait(20);
         couch.tap(Act::OffDone("lift".into(), Eye::Left));
         let run = Run::fold(&book, &opening, &couch.taps);

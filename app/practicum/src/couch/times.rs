@@ -128,21 +128,15 @@ impl Dwell {
 
     /// Returns the seconds from last contact to off, or to `now` while the product is on.
     pub fn from_last(&self, now: Seconds) -> Option<Seconds> {
-        self.last_contact
-            .map(|last| self.off.unwrap_or(now).saturating_sub(last))
+        self.last_contact.map(|last| self.off.unwrap_or(now).saturating_sub(last))
     }
 
     /// Returns the second, from the run's beginning, at which the alarm is due: whichever comes first of
     /// planned dwell from last contact, maximum from first contact, and label maximum from first contact.
     pub fn alarm_at(&self) -> Option<Seconds> {
         let plan = self.plan?;
-        let planned = self
-            .last_contact
-            .unwrap_or(self.first_contact)
-            .saturating_add(plan.planned);
-        let longest = self
-            .first_contact
-            .saturating_add(plan.maximum.min(plan.label_maximum));
+        let planned = self.last_contact.unwrap_or(self.first_contact).saturating_add(plan.planned);
+        let longest = self.first_contact.saturating_add(plan.maximum.min(plan.label_maximum));
         Some(planned.min(longest))
     }
 
@@ -160,8 +154,7 @@ impl Dwell {
             DwellJudgement::Late
         } else if self.interrupted {
             DwellJudgement::Interrupted
-        } else if self.off.is_some() && self.from_last(now).is_some_and(|last| last < plan.minimum)
-        {
+        } else if self.off.is_some() && self.from_last(now).is_some_and(|last| last < plan.minimum) {
             DwellJudgement::Short
         } else {
             DwellJudgement::Within
@@ -184,27 +177,15 @@ impl Times {
 
     /// Returns the safety breaches that the clocks recorded, in words.
     pub fn breaches(&self, late_seconds: Seconds) -> Vec<String> {
-        let past = |dwell: &&Dwell| {
-            dwell.judge(dwell.off.unwrap_or(0), late_seconds) == DwellJudgement::PastLabel
-        };
-        let say = |dwell: &Dwell| {
-            format!(
-                "{} on the {} eye past the label maximum",
-                dwell.product.word(),
-                dwell.eye.word()
-            )
-        };
+        let past = |dwell: &&Dwell| dwell.judge(dwell.off.unwrap_or(0), late_seconds) == DwellJudgement::PastLabel;
+        let say =
+            |dwell: &Dwell| format!("{} on the {} eye past the label maximum", dwell.product.word(), dwell.eye.word());
         self.dwells.iter().filter(past).map(say).collect()
     }
 
     /// Returns the hands-on time of a stage, both eyes together; `None` when it was not worked.
     pub fn stage_hands_on(&self, stage: &StageId) -> Option<Seconds> {
-        let mut parts = self
-            .stages
-            .iter()
-            .filter(|time| time.stage == *stage)
-            .map(|time| time.hands_on)
-            .peekable();
+        let mut parts = self.stages.iter().filter(|time| time.stage == *stage).map(|time| time.hands_on).peekable();
         parts.peek().is_some().then(|| parts.sum())
     }
 }
