@@ -1,0 +1,6 @@
+//! Outside checks: what the program says against figures and examples that others have published.
+//!
+//! Each module names its sources beside the values.
+
+mod course_book_defaults;
+mod time_iso8601;
