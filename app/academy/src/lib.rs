@@ -2,6 +2,8 @@
 use leptos::prelude::*;
 use wasm_bindgen::prelude::wasm_bindgen;
 
+pub mod browser;
+
 /// Starts the app on the page.
 #[wasm_bindgen(start)]
 pub fn start() {

@@ -1,0 +1,171 @@
+//! The page itself: its address after `#`, its title, its looks, its focus, and small preferences.
+
+use gloo_storage::{LocalStorage, Storage};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use wasm_bindgen::{JsCast, JsValue};
+use web_sys::{Document, Element, HtmlDialogElement, HtmlElement};
+
+use super::listener::Listener;
+
+/// Key under which a copy of the running clocks lies for the first paint.
+const CLOCKS: &str = "upsweep/clocks";
+
+/// Returns what stands after `#` in the address, without the `#`.
+pub fn hash() -> String {
+    let hash = web_sys::window().and_then(|window| window.location().hash().ok()).unwrap_or_default();
+    hash.strip_prefix('#').map(str::to_owned).unwrap_or(hash)
+}
+
+/// Goes to another place in the app: sets what stands after `#` and leaves the present one in the history.
+pub fn set_hash(hash: &str) {
+    if let Some(window) = web_sys::window() {
+        let _ = window.location().set_hash(hash);
+    }
+}
+
+/// Goes to another place without leaving the present one in the history; callbacks of [`on_hash_change`] are not called.
+pub fn replace_hash(hash: &str) {
+    if let Some(history) = web_sys::window().and_then(|window| window.history().ok()) {
+        let _ = history.replace_state_with_url(&JsValue::NULL, "", Some(&format!("#{hash}")));
+    }
+}
+
+/// Calls `act` with the new [`hash`] each time it changes.
+pub fn on_hash_change(act: impl Fn(String) + 'static) -> Listener {
+    match web_sys::window() {
+        Some(window) => Listener::new(&window, "hashchange", move |_| act(hash())),
+        None => Listener::deaf(),
+    }
+}
+
+/// Sets the title of the page.
+pub fn set_title(title: &str) {
+    if let Some(document) = document() {
+        document.set_title(title);
+    }
+}
+
+/// Returns the language of the page, such as `en`.
+pub fn language() -> String {
+    root()
+        .and_then(|root| root.get_attribute("lang"))
+        .filter(|lang| !lang.is_empty())
+        .unwrap_or_else(|| "en".to_owned())
+}
+
+/// Sets the language of the page, such as `en` or `pt-PT`.
+pub fn set_language(language: &str) {
+    if let Some(root) = root() {
+        let _ = root.set_attribute("lang", language);
+    }
+}
+
+/// Sets the looks, `light` or `dark`, as `data-theme` on the root element; nothing follows the device.
+pub fn set_theme(theme: Option<&str>) {
+    if let Some(root) = root() {
+        let _ = match theme {
+            Some(theme) => root.set_attribute("data-theme", theme),
+            None => root.remove_attribute("data-theme"),
+        };
+    }
+}
+
+/// Opens the browser's print dialog.
+pub fn print() {
+    if let Some(window) = web_sys::window() {
+        let _ = window.print();
+    }
+}
+
+/// Loads the page anew.
+pub fn reload() {
+    if let Some(window) = web_sys::window() {
+        let _ = window.location().reload();
+    }
+}
+
+/// Scrolls to the top of the page.
+pub fn scroll_to_top() {
+    if let Some(window) = web_sys::window() {
+        window.scroll_to_with_x_and_y(0.0, 0.0);
+    }
+}
+
+/// Moves the focus to the element with this id; returns whether it took it.
+pub fn focus(id: &str) -> bool {
+    let element = element(id).and_then(|element| element.dyn_into::<HtmlElement>().ok());
+    element.is_some_and(|element| element.focus().is_ok())
+}
+
+/// Opens the `<dialog>` with this id over the page; one that is open stays so.
+pub fn open_dialog(id: &str) {
+    if let Some(dialog) = dialog(id)
+        && !dialog.open()
+    {
+        let _ = dialog.show_modal();
+    }
+}
+
+/// Closes the `<dialog>` with this id.
+pub fn close_dialog(id: &str) {
+    if let Some(dialog) = dialog(id) {
+        dialog.close();
+    }
+}
+
+/// Reads a preference of this browser; nothing when it is missing, unreadable or storage is off.
+pub fn get_pref<T: DeserializeOwned>(key: &str) -> Option<T> {
+    storage_is_on().then(|| LocalStorage::get(key).ok())?
+}
+
+/// Keeps a preference of this browser as well as it can: nothing that may not be lost. Returns whether it took it.
+pub fn set_pref<T: Serialize>(key: &str, value: T) -> bool {
+    storage_is_on() && LocalStorage::set(key, value).is_ok()
+}
+
+/// Forgets a preference.
+pub fn remove_pref(key: &str) {
+    if storage_is_on() {
+        LocalStorage::delete(key);
+    }
+}
+
+/// Reads the copy of the running clocks for the first paint; the truth is in the store.
+pub fn clocks_copy<T: DeserializeOwned>() -> Option<T> {
+    get_pref(CLOCKS)
+}
+
+/// Keeps a copy of the running clocks for the first paint, or forgets it.
+pub fn keep_clocks_copy<T: Serialize>(clocks: Option<T>) {
+    match clocks {
+        Some(clocks) => drop(set_pref(CLOCKS, clocks)),
+        None => remove_pref(CLOCKS),
+    }
+}
+
+/// Returns whether the browser says it has a network; it may be wrong.
+pub fn online() -> bool {
+    web_sys::window().is_some_and(|window| window.navigator().on_line())
+}
+
+/// The storage library takes it for granted that storage is there; a browser may forbid it.
+fn storage_is_on() -> bool {
+    web_sys::window().is_some_and(|window| matches!(window.local_storage(), Ok(Some(_))))
+}
+
+fn document() -> Option<Document> {
+    web_sys::window()?.document()
+}
+
+fn root() -> Option<Element> {
+    document()?.document_element()
+}
+
+fn element(id: &str) -> Option<Element> {
+    document()?.get_element_by_id(id)
+}
+
+fn dialog(id: &str) -> Option<HtmlDialogElement> {
+    element(id)?.dyn_into().ok()
+}

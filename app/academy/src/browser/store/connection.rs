@@ -1,0 +1,153 @@
+//! The connection to one database: opening, closing for another tab, opening again when it is lost.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use js_sys::Promise;
+use wasm_bindgen::prelude::Closure;
+use wasm_bindgen::{JsCast, JsValue};
+use wasm_bindgen_futures::JsFuture;
+use web_sys::{Event, IdbDatabase, IdbFactory, IdbObjectStoreParameters, IdbOpenDbRequest};
+
+use super::transaction::{Mode, Transaction};
+use super::{PACKS, STORES, StoreError};
+use crate::browser::{method, panic};
+
+/// Raised when the object stores change; every older version ever released must still open.
+const VERSION: u32 = 1;
+
+/// One database of this browser, open. Copies share the connection.
+#[derive(Debug, Clone)]
+pub struct Database {
+    name: Rc<str>,
+    handle: Rc<RefCell<IdbDatabase>>,
+}
+
+impl Database {
+    /// Opens the database of this name, [`super::RECORDS`] or [`super::DEMO`], and makes it when it is not there.
+    ///
+    /// It closes itself when another tab wants to remove it or bring it to a newer version.
+    ///
+    /// # Errors
+    /// Returns [`StoreError::Refused`] when the browser keeps nothing for this page and
+    /// [`StoreError::Blocked`] when another tab holds another version.
+    pub async fn open(name: &str) -> Result<Self, StoreError> {
+        let handle = connect(name).await?;
+        panic::name_database(name);
+        Ok(Self { name: name.into(), handle: Rc::new(RefCell::new(handle)) })
+    }
+
+    /// Returns the name under which the database was opened.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Runs `work` in one transaction and returns when that is complete; everything or nothing.
+    ///
+    /// When the connection is lost it is opened again and `work` runs once more, told so by its
+    /// second argument: the first run may have been complete after all.
+    pub(super) async fn run<T>(
+        &self,
+        stores: &[&str],
+        mode: Mode,
+        work: impl AsyncFn(&Transaction, bool) -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        match self.run_once(stores, mode, &work, false).await {
+            Err(StoreError::Lost) => {
+                self.reopen().await?;
+                self.run_once(stores, mode, &work, true).await
+            }
+            done => done,
+        }
+    }
+
+    async fn run_once<T>(
+        &self,
+        stores: &[&str],
+        mode: Mode,
+        work: &impl AsyncFn(&Transaction, bool) -> Result<T, StoreError>,
+        replay: bool,
+    ) -> Result<T, StoreError> {
+        let handle = self.handle.borrow().clone();
+        let transaction = Transaction::begin(&handle, stores, mode)?;
+        match work(&transaction, replay).await {
+            Ok(value) => transaction.complete().await.map(|()| value),
+            Err(reason) => Err(transaction.give_up(reason).await),
+        }
+    }
+
+    async fn reopen(&self) -> Result<(), StoreError> {
+        self.handle.borrow().close();
+        let fresh = connect(&self.name).await.map_err(|reason| match reason {
+            StoreError::Refused => StoreError::Lost,
+            other => other,
+        })?;
+        self.handle.replace(fresh);
+        Ok(())
+    }
+}
+
+/// Deletes a whole database in one act; other tabs let go of it by themselves.
+///
+/// # Errors
+/// Returns [`StoreError::Blocked`] when another tab holds on to it, [`StoreError::Refused`] without storage.
+pub async fn delete(name: &str) -> Result<(), StoreError> {
+    let request = factory()?.delete_database(name).map_err(|thrown| StoreError::of_opening(&thrown))?;
+    settle(&request).await
+}
+
+fn factory() -> Result<IdbFactory, StoreError> {
+    web_sys::window()
+        .ok_or(StoreError::Refused)?
+        .indexed_db()
+        .map_err(|_| StoreError::Refused)?
+        .ok_or(StoreError::Refused)
+}
+
+async fn connect(name: &str) -> Result<IdbDatabase, StoreError> {
+    let request = factory()?.open_with_u32(name, VERSION).map_err(|thrown| StoreError::of_opening(&thrown))?;
+    let upgrade = Closure::once(|event: Event| {
+        // A store that could not be made is missed by the first transaction, which says so.
+        let _ = make_stores(&event);
+    });
+    request.set_onupgradeneeded(Some(upgrade.as_ref().unchecked_ref()));
+    settle(&request).await?;
+    let database: IdbDatabase = request.result().map_err(|thrown| StoreError::of_opening(&thrown))?.unchecked_into();
+    if let Some(close) = method(&database, "close") {
+        database.set_onversionchange(Some(&close.bind0(&database)));
+    }
+    Ok(database)
+}
+
+fn make_stores(event: &Event) -> Result<(), JsValue> {
+    let Some(request) = event.target() else { return Ok(()) };
+    let database: IdbDatabase = request.unchecked_into::<IdbOpenDbRequest>().result()?.unchecked_into();
+    for name in STORES {
+        if database.object_store_names().contains(name) {
+            continue;
+        }
+        let how = IdbObjectStoreParameters::new();
+        how.set_auto_increment(name == PACKS);
+        database.create_object_store_with_optional_parameters(name, &how)?;
+    }
+    Ok(())
+}
+
+/// Waits for an opening or a removal; one that is held up by another tab counts as failed.
+async fn settle(request: &IdbOpenDbRequest) -> Result<(), StoreError> {
+    let settled = Promise::new(&mut |resolve, reject| {
+        request.set_onsuccess(Some(&resolve));
+        request.set_onerror(Some(&reject));
+        request.set_onblocked(Some(&reject));
+    });
+    match JsFuture::from(settled).await {
+        Ok(_) => Ok(()),
+        Err(event) if event.dyn_ref::<Event>().is_some_and(|event| event.type_() == "blocked") => {
+            Err(StoreError::Blocked)
+        }
+        Err(_) => Err(match request.error() {
+            Ok(Some(error)) => StoreError::of_opening(&error),
+            _ => StoreError::Refused,
+        }),
+    }
+}

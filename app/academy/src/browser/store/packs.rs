@@ -1,0 +1,227 @@
+//! Packs: the log's entry lines, many to one value, and the hash their chain ends with.
+
+use wasm_bindgen::JsValue;
+use web_sys::IdbKeyRange;
+
+use super::transaction::{Mode, Transaction};
+use super::{COUCH, Database, HEAD, META, PACKS, SEALED, StoreError};
+
+/// Above this many packs, the small ones are joined.
+const SMALL_PACKS: u32 = 64;
+/// A joined pack holds at most this many lines; a pack that came larger is left as it is.
+const LINES_IN_PACK: usize = 1000;
+
+/// The log as it stands in the database.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Loaded {
+    /// Packs in the order they were written: entry lines parted by line feeds.
+    pub packs: Vec<String>,
+    /// Hash the chain ends with; empty before the first entry.
+    pub head: String,
+}
+
+impl Database {
+    /// Reads all packs in the order they were written: entry lines parted by line feeds.
+    ///
+    /// # Errors
+    /// Returns why they could not be read.
+    pub async fn load_packs(&self) -> Result<Vec<String>, StoreError> {
+        Ok(self.load().await?.packs)
+    }
+
+    /// Reads all packs and the head that belongs to them, as they stood at one moment.
+    ///
+    /// # Errors
+    /// Returns why they could not be read.
+    pub async fn load(&self) -> Result<Loaded, StoreError> {
+        self.run(&[PACKS, META], Mode::Read, async |transaction, _| {
+            let head = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
+            let packs = transaction.rows(PACKS, None).await?.into_iter().map(|(_, lines)| lines).collect();
+            Ok(Loaded { packs, head })
+        })
+        .await
+    }
+
+    /// Appends entry lines and moves the head from `expected_head` (empty before the first entry) to
+    /// `new_head`, in one transaction. Small packs are joined now and then.
+    ///
+    /// # Errors
+    /// Returns [`StoreError::HeadMoved`] when another tab wrote first, [`StoreError::Full`] when there is
+    /// no room, or another reason; nothing is written then.
+    pub async fn append(&self, expected_head: &str, new_head: &str, lines: &[String]) -> Result<(), StoreError> {
+        self.append_and(expected_head, new_head, lines, None).await
+    }
+
+    /// Appends the entries of a finished run as [`Database::append`] does, and removes the run's taps in
+    /// the same transaction.
+    ///
+    /// # Errors
+    /// As [`Database::append`]; the run then stays as it was.
+    pub async fn finish_run(
+        &self,
+        run: &str,
+        expected_head: &str,
+        new_head: &str,
+        lines: &[String],
+    ) -> Result<(), StoreError> {
+        self.append_and(expected_head, new_head, lines, Some(run)).await
+    }
+
+    /// Puts a whole log in place, for a restore; `overwrite` allows it where packs are already here.
+    ///
+    /// # Errors
+    /// Returns [`StoreError::NotEmpty`] when packs are here and `overwrite` is false, or why it could not
+    /// be written; nothing is changed then.
+    pub async fn replace_all(&self, lines: &[String], head: &str, overwrite: bool) -> Result<(), StoreError> {
+        check_lines(lines)?;
+        self.run(&[PACKS, META], Mode::Write, async |transaction, replay| {
+            let stored = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
+            if replay && stored == head {
+                return Ok(());
+            }
+            if !overwrite && transaction.count(PACKS, None).await? > 0 {
+                return Err(StoreError::NotEmpty);
+            }
+            transaction.clear(PACKS).await?;
+            for pack in lines.chunks(LINES_IN_PACK) {
+                transaction.push(PACKS, &pack.join("\n")).await?;
+            }
+            transaction.remove(META, &SEALED.into()).await?;
+            transaction.put(META, &HEAD.into(), head).await
+        })
+        .await
+    }
+
+    async fn append_and(
+        &self,
+        expected_head: &str,
+        new_head: &str,
+        lines: &[String],
+        run: Option<&str>,
+    ) -> Result<(), StoreError> {
+        check_lines(lines)?;
+        let pack = lines.join("\n");
+        let small = self
+            .run(&[PACKS, META, COUCH], Mode::Write, async |transaction, replay| {
+                let stored = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
+                if replay && stored == new_head {
+                    return Ok(0);
+                }
+                if stored != expected_head {
+                    return Err(StoreError::HeadMoved);
+                }
+                if !lines.is_empty() {
+                    transaction.push(PACKS, &pack).await?;
+                }
+                transaction.put(META, &HEAD.into(), new_head).await?;
+                if let Some(run) = run {
+                    transaction.remove(COUCH, &super::couch::range(run)?.into()).await?;
+                }
+                transaction.count(PACKS, unsealed(transaction).await?.as_ref()).await
+            })
+            .await?;
+        if small > SMALL_PACKS {
+            // The entries are safe already: joining them may wait for the next time.
+            let _ = self.join_small_packs().await;
+        }
+        Ok(())
+    }
+
+    async fn join_small_packs(&self) -> Result<(), StoreError> {
+        self.run(&[PACKS, META], Mode::Write, async |transaction, _| {
+            let part = unsealed(transaction).await?;
+            let rows = transaction.rows(PACKS, part.as_ref()).await?;
+            let keys: Vec<f64> = rows.iter().filter_map(|(key, _)| key.as_f64()).collect();
+            let packs: Vec<String> = rows.into_iter().map(|(_, pack)| pack).collect();
+            if keys.len() != packs.len() {
+                return Err(StoreError::Other("a pack has a key that is no number".to_owned()));
+            }
+            let joined = join(&packs);
+            for (key, pack) in keys.iter().zip(&joined) {
+                transaction.put(PACKS, &JsValue::from_f64(*key), pack).await?;
+            }
+            for key in keys.iter().skip(joined.len()) {
+                transaction.remove(PACKS, &JsValue::from_f64(*key)).await?;
+            }
+            // The last pack stays open for more.
+            match joined.len().checked_sub(2).and_then(|last_full| keys.get(last_full)) {
+                Some(key) => transaction.put(META, &SEALED.into(), &key.to_string()).await,
+                None => Ok(()),
+            }
+        })
+        .await
+    }
+}
+
+/// Returns the keys of the packs that may still be joined; nothing stands for all of them.
+async fn unsealed(transaction: &Transaction) -> Result<Option<IdbKeyRange>, StoreError> {
+    let sealed = transaction.text(META, &SEALED.into()).await?.and_then(|key| key.parse::<f64>().ok());
+    sealed
+        .map(|key| IdbKeyRange::lower_bound_with_open(&JsValue::from_f64(key), true))
+        .transpose()
+        .map_err(|thrown| StoreError::of(&thrown))
+}
+
+/// Joins neighbouring packs, in order, while the result holds no more lines than a pack may.
+fn join(packs: &[String]) -> Vec<String> {
+    let mut joined: Vec<(usize, String)> = Vec::new();
+    for pack in packs {
+        let lines = pack.lines().count();
+        match joined.last_mut() {
+            Some((held, text)) if *held + lines <= LINES_IN_PACK => {
+                *held += lines;
+                text.push('\n');
+                text.push_str(pack);
+            }
+            _ => joined.push((lines, pack.clone())),
+        }
+    }
+    joined.into_iter().map(|(_, text)| text).collect()
+}
+
+fn check_lines(lines: &[String]) -> Result<(), StoreError> {
+    match lines.iter().any(|line| line.is_empty() || line.contains(['\n', '\r'])) {
+        true => Err(StoreError::Other("an entry line is empty or holds a line break".to_owned())),
+        false => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{LINES_IN_PACK, check_lines, join};
+
+    fn lines_of(packs: &[String]) -> Vec<&str> {
+        packs.iter().flat_map(|pack| pack.lines()).collect()
+    }
+
+    #[test]
+    fn joining_keeps_every_line_in_order() {
+        let packs: Vec<String> = (0..65).map(|n| format!("a{n}\nb{n}")).collect();
+        let joined = join(&packs);
+        assert_eq!(joined.len(), 1);
+        assert_eq!(lines_of(&joined), lines_of(&packs));
+    }
+
+    #[test]
+    fn joined_packs_hold_no_more_lines_than_allowed() {
+        let packs: Vec<String> = (0..65).map(|n| vec![format!("line {n}"); 37].join("\n")).collect();
+        let joined = join(&packs);
+        assert_eq!(lines_of(&joined), lines_of(&packs));
+        assert_eq!(joined.len(), 3);
+        assert!(joined.iter().all(|pack| pack.lines().count() <= LINES_IN_PACK));
+    }
+
+    #[test]
+    fn a_pack_that_came_large_stays_whole() {
+        let large = vec!["x"; 3000].join("\n");
+        let joined = join(&["a".to_owned(), large.clone(), "b".to_owned()]);
+        assert_eq!(joined, ["a".to_owned(), large, "b".to_owned()]);
+    }
+
+    #[test]
+    fn a_line_with_a_line_break_is_refused() {
+        assert!(check_lines(&["{}".to_owned()]).is_ok());
+        assert!(check_lines(&["{\n}".to_owned()]).is_err());
+        assert!(check_lines(&[String::new()]).is_err());
+    }
+}
