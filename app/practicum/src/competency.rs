@@ -2,6 +2,8 @@
 
 mod held;
 
+#[cfg(test)]
+mod tests;
 
 pub use held::{Held, HeldSignOff, held};
 

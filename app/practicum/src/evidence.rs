@@ -8,6 +8,11 @@
 
 mod time;
 
+#[cfg(test)]
+pub(crate) mod example;
+#[cfg(test)]
+mod tests;
+
 pub use time::{LeftOut, Trend, hands_on_trend, standard_time};
 
 use std::collections::BTreeMap;

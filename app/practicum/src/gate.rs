@@ -9,6 +9,9 @@ mod products;
 mod reason;
 mod skin_tests;
 
+#[cfg(test)]
+mod tests;
+
 pub use reason::{CODES, OVERRIDABLE_CODES, OnProduct, Reason};
 
 use crate::couch::{Override, Tint};

@@ -7,6 +7,8 @@ mod advice;
 mod coaching;
 pub(crate) mod gap;
 
+#[cfg(test)]
+mod tests;
 
 pub use coaching::Coaching;
 pub use gap::{Due, Gap};
