@@ -4,3 +4,4 @@
 
 mod course_book_defaults;
 mod time_iso8601;
+mod trend;
