@@ -48,7 +48,9 @@ pub fn release() {
         screen.seen_again = None;
         screen.lock.take()
     });
-    if let Some((lock, _)) = lock {
+    if let Some((lock, gone)) = lock {
+        // Stops listening first, so that the change is told once.
+        drop(gone);
         let_go(&lock);
         tell(false);
     }
