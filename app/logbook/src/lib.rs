@@ -1,1 +1,3 @@
 //! The log.
+
+pub mod spreadsheet;
