@@ -1,0 +1,120 @@
+//! This device: its name in the log, its sound, its last backup.
+
+use chrono::Duration;
+use leptos::prelude::*;
+use logbook::fact::Fact;
+use practicum::moment::{Moment, format_moment, parse_moment};
+
+use crate::browser;
+use crate::browser::alarm::Side;
+use crate::pages::form::{Field, Saving, SavingLine, TextInput, name};
+use crate::session::{reading, session};
+
+/// Preference: when the last backup was saved from this device.
+const LAST_BACKUP: &str = "last-backup";
+/// Days after which a backup is due again: proposal, no source.
+const BACKUP_DAYS: i64 = 7;
+
+/// Keeps in mind that a backup was saved just now.
+pub(crate) fn note_backup() {
+    browser::page::set_pref(LAST_BACKUP, format_moment(&reading().at));
+}
+
+/// Says when the last backup was made, and whether one is due; `None` for a last one that is not known.
+fn backup_in_words(last: Option<Moment>, now: &Moment) -> String {
+    let Some(last) = last else {
+        return "▲ No backup was saved from this device yet. Save one under Hand-over, and keep it elsewhere.".to_owned();
+    };
+    let day = last.format("%Y-%m-%d");
+    if now.signed_duration_since(last) > Duration::days(BACKUP_DAYS) {
+        format!("▲ The last backup is of {day}: a new one is due.")
+    } else {
+        format!("✓ The last backup is of {day}.")
+    }
+}
+
+/// The last backup and the way to the next.
+#[component]
+pub(super) fn BackupLine() -> impl IntoView {
+    let last = browser::page::get_pref::<String>(LAST_BACKUP).and_then(|text| parse_moment(&text).ok());
+    let words = backup_in_words(last, &reading().at);
+    view! { <p>{words}" "<a href="#/hand-over">"Hand-over and backup"</a></p> }
+}
+
+/// Plays the alarm of each side.
+#[component]
+pub(super) fn SoundCheck() -> impl IntoView {
+    let problem = RwSignal::new(None::<&'static str>);
+    let play = move |side: Side, words: &'static str| {
+        leptos::task::spawn_local(async move {
+            if browser::alarm::unlock().await {
+                browser::alarm::beep(side);
+                browser::alarm::speak(words);
+                problem.try_set(None);
+            } else {
+                problem.try_set(Some("▲ This browser plays no sound now: look at the volume and the silent switch."));
+            }
+        });
+    };
+    view! {
+        <section>
+            <h2>"Sound"</h2>
+            <p>"Left and right alarm differ. Each service asks for a sound check of its own as well."</p>
+            <button type="button" on:click=move |_| play(Side::Left, "Left eye")>"Play left"</button>" "
+            <button type="button" on:click=move |_| play(Side::Right, "Right eye")>"Play right"</button>
+            <p role="status">{move || problem.get()}</p>
+        </section>
+    }
+}
+
+/// What people call this device.
+#[component]
+pub(super) fn DevicePart() -> impl IntoView {
+    let session = session();
+    let device = session.device();
+    let known = session.records_now().devices().iter().find(|known| known.value.id == device).map(|known| known.value.label.clone());
+    let short: String = device.as_str().chars().take(8).collect();
+    let label = Field::of(known.unwrap_or_default());
+    let saving = Saving::new();
+    let submit = move |event: leptos::ev::SubmitEvent| {
+        event.prevent_default();
+        let Some(label) = label.read(|typed| name("what people call this device", typed)) else { return };
+        let fact = Fact::DeviceAdmitted { device: device.clone(), label };
+        saving.write(session, vec![fact], "The device’s name is saved.".to_owned(), || {});
+    };
+    view! {
+        <section>
+            <h2>"This device"</h2>
+            <p class="small">"It writes its entries as "<code>{short}</code>"…"</p>
+            <Show when=move || !session.may_assess()>
+                <p>{move || name_in_words(label)}" An instructor or the owner names the device, unlocked."</p>
+            </Show>
+            <form novalidate on:submit=submit hidden=move || !session.may_assess()>
+                <TextInput label="Name of this device" id="device-name" field=label hint="For example: phone at couch 2"/>
+                <button type="submit" disabled=move || saving.busy()>"Save name"</button>
+                <SavingLine saving=saving/>
+            </form>
+        </section>
+    }
+}
+
+fn name_in_words(label: Field) -> String {
+    let typed = label.text.get();
+    if typed.is_empty() { "It has no name yet.".to_owned() } else { format!("It is called “{typed}”.") }
+}
+
+#[cfg(test)]
+mod tests {
+    use practicum::moment::parse_moment;
+
+    use super::backup_in_words;
+
+    #[test]
+    fn a_backup_is_due_after_a_week() {
+        let moment = |text| parse_moment(text).unwrap();
+        let now = moment("2026-03-29T12:00:00+01:00");
+        assert!(backup_in_words(None, &now).starts_with('▲'));
+        assert!(backup_in_words(Some(moment("2026-03-22T12:00:00+01:00")), &now).starts_with('✓'));
+        assert!(backup_in_words(Some(moment("2026-03-22T11:59:59+01:00")), &now).starts_with('▲'));
+    }
+}
