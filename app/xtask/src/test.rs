@@ -105,7 +105,7 @@ fn clippy_native(workspace: &Workspace) -> Result<Count> {
 
 fn clippy_journeys(workspace: &Workspace) -> Result<Count> {
     setup::rust_components(workspace)?;
-    check(&mut workspace.cargo(["clippy", "-p", "system-tests", "--test", "journeys", "--", "-D", "warnings"]))
+    check(&mut workspace.cargo(["clippy", "-p", "system-tests", "--features", "journeys", "--test", "journeys", "--", "-D", "warnings"]))
 }
 
 fn clippy_wasm(workspace: &Workspace) -> Result<Count> {
@@ -159,7 +159,7 @@ fn journeys(workspace: &Workspace) -> Result<Count> {
         dist::run(workspace)?;
     }
     let chromium = setup::chromium().context("Chromium is not on the search path")?;
-    let mut cargo = workspace.cargo(["test", "-p", "system-tests", "--test", "journeys", "--", "--test-threads=2"]);
+    let mut cargo = workspace.cargo(["test", "-p", "system-tests", "--features", "journeys", "--test", "journeys"]);
     cargo.env("UPSWEEP_SITE", site).env("UPSWEEP_CHROMIUM", chromium);
     cargo.env("UPSWEEP_SCREENS", workspace.target.join("screens"));
     tests(&mut cargo)

@@ -1,0 +1,81 @@
+//! Journeys: what a person does, done in a real headless Chromium against the release site.
+//!
+//! A journey is an `async fn(&mut Browser) -> anyhow::Result<()>` in a module of its own and a line in
+//! [`JOURNEYS`]. Each gets a new browser profile and a server of its own, so none sees another's data.
+//! An argument runs only the journeys whose name holds it.
+
+mod accessibility;
+mod start;
+#[allow(dead_code, reason = "what journeys may ask for, whether or not one asks today")]
+mod support;
+
+#[path = "../../app/academy/src/route.rs"]
+#[allow(dead_code, unused_imports, reason = "the app's own table of places; only a part of it is asked here")]
+mod route;
+
+use std::pin::Pin;
+use std::process::ExitCode;
+use std::time::{Duration, Instant};
+
+use anyhow::{Result, bail};
+use support::browser::Browser;
+
+type Journey = for<'a> fn(&'a mut Browser) -> Pin<Box<dyn Future<Output = Result<()>> + 'a>>;
+
+/// Longest that one journey may take.
+const LONGEST: Duration = Duration::from_secs(600);
+
+/// Every journey by its claim.
+const JOURNEYS: &[(&str, Journey)] = &[
+    ("the_page_starts_without_a_complaint", |browser| Box::pin(start::starts(browser))),
+    ("the_app_works_offline_after_one_visit", |browser| Box::pin(start::works_offline(browser))),
+    ("the_app_comes_back_after_kill_dash_nine", |browser| Box::pin(start::comes_back(browser))),
+    ("every_place_is_accessible_on_an_empty_device", |browser| Box::pin(accessibility::empty_device(browser))),
+    ("every_place_is_accessible_with_records", |browser| Box::pin(accessibility::with_records(browser))),
+];
+
+#[tokio::main]
+async fn main() -> ExitCode {
+    let only: Vec<String> = std::env::args().skip(1).filter(|argument| !argument.starts_with('-')).collect();
+    let chosen =
+        JOURNEYS.iter().filter(|(name, _)| only.is_empty() || only.iter().any(|part| name.contains(part.as_str())));
+    let (mut passed, mut failed) = (0, 0);
+    for (name, journey) in chosen {
+        let began = Instant::now();
+        let outcome = run(name, *journey).await;
+        let seconds = began.elapsed().as_secs_f32();
+        match outcome {
+            Ok(()) => {
+                passed += 1;
+                println!("test {name} ... ok ({seconds:.1} s)");
+            }
+            Err(why) => {
+                failed += 1;
+                println!("test {name} ... FAILED ({seconds:.1} s)\n    {why:#}");
+            }
+        }
+    }
+    let word = if failed == 0 { "ok" } else { "FAILED" };
+    println!("\ntest result: {word}. {passed} passed; {failed} failed; 0 ignored; 0 measured; 0 filtered out");
+    if failed == 0 && passed > 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
+
+/// Runs one journey in a browser of its own; a failure leaves a picture behind.
+async fn run(name: &str, journey: Journey) -> Result<()> {
+    let mut browser = Browser::launch().await?;
+    let outcome = match tokio::time::timeout(LONGEST, journey(&mut browser)).await {
+        Ok(outcome) => outcome,
+        Err(_) => Err(anyhow::anyhow!("took longer than {} s", LONGEST.as_secs())),
+    };
+    if outcome.is_err() {
+        // The picture helps; that it cannot be taken says nothing new.
+        drop(browser.screenshot(&format!("failed-{name}")).await);
+    }
+    let complaints = browser.complaints().await.unwrap_or_default();
+    browser.close().await;
+    outcome?;
+    if !complaints.is_empty() {
+        bail!("the browser complained:\n    {}", complaints.join("\n    "));
+    }
+    Ok(())
+}
