@@ -1,5 +1,7 @@
 //! `cargo xtask`: see [`USAGE`].
 
+use std::process::ExitCode;
+
 use anyhow::{Result, bail};
 use xtask::workspace::Workspace;
 
@@ -15,7 +17,17 @@ cargo xtask content
 cargo xtask tidy
     checks files and documents";
 
-fn main() -> Result<()> {
+fn main() -> ExitCode {
+    match run() {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(why) => {
+            eprintln!("{why:#}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn run() -> Result<()> {
     let mut arguments = std::env::args().skip(1);
     let command = arguments.next().unwrap_or_default();
     let rest: Vec<String> = arguments.collect();
@@ -23,8 +35,8 @@ fn main() -> Result<()> {
         "serve" => xtask::serve::run(&Workspace::find()?, &serve_options(&rest)?),
         "dist" => no_more(&rest).and_then(|()| xtask::dist::run(&Workspace::find()?).map(drop)),
         "test" => {
-            let all_passed = xtask::test::run(&Workspace::find()?, &only(&rest)?)?;
-            if !all_passed {
+            if !xtask::test::run(&Workspace::find()?, &only(&rest)?)? {
+                // The sum stays the last line.
                 std::process::exit(1);
             }
             Ok(())
