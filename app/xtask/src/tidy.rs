@@ -6,7 +6,7 @@ use anyhow::Result;
 
 use crate::workspace::{Workspace, output};
 
-/// Most lines of a Rust file.
+/// Most lines of a Rust file, a style sheet or a script.
 const MOST_LINES: usize = 900;
 /// Files in which the bare short word for a practice model may stand: those that ban it.
 const MAY_NAME_THE_WORD: [&str; 1] = ["app/xtask/src/tidy.rs"];
@@ -35,8 +35,12 @@ pub fn problems(workspace: &Workspace) -> Result<Vec<String>> {
 fn problems_of(name: &str, text: &str) -> Vec<String> {
     let extension = Path::new(name).extension().and_then(|extension| extension.to_str()).unwrap_or_default();
     let mut problems = Vec::new();
-    if extension == "rs" {
-        problems.extend(shape_of_code(name, text));
+    if extension == "rs" && !text.starts_with("//!") {
+        problems.push(format!("{name}:1: begin with a //! line that says what this file is"));
+    }
+    let lines = text.lines().count();
+    if matches!(extension, "rs" | "css" | "js") && lines > MOST_LINES {
+        problems.push(format!("{name}: {lines} lines, at most {MOST_LINES}: split it by noun or question"));
     }
     // Lock files are a tool's, data of an outside check keeps the words of its source.
     if name.ends_with("Cargo.lock") || name.ends_with("package-lock.json") || name.contains("/data/") {
@@ -61,18 +65,6 @@ fn problems_of(name: &str, text: &str) -> Vec<String> {
     {
         let say = |line| format!("{name}:{line}: say practice model, fit or record, not the bare word");
         problems.extend(bare_words(text).into_iter().map(say));
-    }
-    problems
-}
-
-fn shape_of_code(name: &str, text: &str) -> Vec<String> {
-    let mut problems = Vec::new();
-    if !text.starts_with("//!") {
-        problems.push(format!("{name}:1: begin with a //! line that says what this file is"));
-    }
-    let lines = text.lines().count();
-    if lines > MOST_LINES {
-        problems.push(format!("{name}: {lines} lines, at most {MOST_LINES}: split it by noun or question"));
     }
     problems
 }
@@ -108,7 +100,8 @@ mod tests {
     }
 
     #[test]
-    fn a_rust_file_has_at_most_900_lines() {
+    fn a_file_of_code_has_at_most_900_lines() {
+        assert_eq!(count("a.css", &"a {}\n".repeat(MOST_LINES + 1)), 1);
         assert_eq!(count("a.rs", &"//! x\n".repeat(MOST_LINES)), 0);
         assert_eq!(count("a.rs", &"//! x\n".repeat(MOST_LINES + 1)), 1);
     }
