@@ -1,3 +1,33 @@
-//! The log.
+//! The log: everything an academy records, as entries that are never changed.
+//!
+//! An entry is a header and a body. Headers are hashed and chained by device, so that a missing or
+//! changed one shows; a body stands beside its header and can be withheld. What is on the screen is
+//! worked out from all entries, in an order that does not depend on how they arrived. A correction is an
+//! entry too, and the old value stays readable.
+//!
+//! This crate alone knows stored bytes. It never reads a clock, a random source or a store by itself:
+//! moments, identifiers and salts are arguments, and the browser's storage stands behind [`store::Store`].
+//!
+//! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`records`],
+//! [`logbook`], [`store`], [`backup`], [`tap_wire`], [`spreadsheet`].
 
+mod json;
+mod wire;
+
+pub mod backup;
+pub mod draft;
+pub mod entry;
+pub mod fact;
+pub mod kind;
+pub mod log;
+pub mod logbook;
+pub mod records;
 pub mod spreadsheet;
+pub mod store;
+pub mod subject;
+pub mod tap_wire;
+
+pub use draft::Draft;
+pub use fact::{Academy, Fact};
+pub use logbook::{Logbook, Prepared};
+pub use records::{Recorded, Records};

@@ -1,0 +1,303 @@
+//! Entries: a header that is hashed and chained, and a body beside it that can be withheld.
+//!
+//! One entry is one line of JSON: `{"body":{"content":…,"salt":…}|null,"header":{…},"signature":…|null}`.
+//! The hash of a header is the SHA-256 of its canonical form (RFC 8785). The header names the hash of its
+//! body and the hash of the header before it on the same device. Every field of a header counts in its
+//! hash, those of a later version included, and lines are passed on as they came.
+
+use std::sync::Arc;
+
+use practicum::ids::{DeviceId, EntryId, PersonId};
+use practicum::moment::{Moment, parse_moment};
+use serde_json::{Map, Value};
+
+use crate::draft::Draft;
+use crate::fact::Fact;
+use crate::json;
+use crate::kind::Kind;
+use crate::subject::Subject;
+use crate::wire;
+
+/// Longest line taken, in bytes.
+pub const LONGEST_LINE: usize = 32 * 1024 * 1024;
+/// Longest identifier taken, in bytes.
+const LONGEST_NAME: usize = 256;
+
+/// What is fixed and public about an entry.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Header {
+    /// Identifier.
+    pub id: EntryId,
+    /// Device that wrote it.
+    pub device: DeviceId,
+    /// Person who was using the device.
+    pub author: PersonId,
+    /// What it is about.
+    pub subject: Subject,
+    /// What it records.
+    pub kind: Kind,
+    /// Version of the body's form, from 1.
+    pub version: u32,
+    /// Number of the entry on its device, from 1.
+    pub sequence: u64,
+    /// Hash of this device's header before; empty for the first.
+    pub previous: String,
+    /// When it was written, by the device's clock.
+    pub at: Moment,
+    /// Hash of the body.
+    pub body_hash: String,
+}
+
+/// What this version can say about a body.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Content {
+    /// The body is here and says this.
+    Fact(Arc<Fact>),
+    /// The body is here, of a kind or version that this app does not know. It is kept.
+    NotKnown,
+    /// The body is here and its hash is right, but it does not read; why.
+    Unreadable(String),
+    /// The body is not here: withheld or erased.
+    Withheld,
+}
+
+/// An entry as read: well formed, not yet checked against its hashes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unverified {
+    header: Header,
+    hash: String,
+    line: String,
+    body: Option<Value>,
+    body_hash: Option<String>,
+}
+
+/// An entry whose body, where it is here, is the one that its header names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry {
+    header: Header,
+    hash: String,
+    line: String,
+    content: Content,
+}
+
+/// What came of checking an entry.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Checked {
+    /// The body is the one that the header names, or is not here.
+    Sound(Entry),
+    /// The body is not the one that the header names. It is kept and never believed.
+    BodyChanged(Unverified),
+}
+
+/// What an entry's line needs beside its draft.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Place {
+    /// Identifier of the new entry.
+    pub id: EntryId,
+    /// Device that writes it.
+    pub device: DeviceId,
+    /// Number on the device, from 1.
+    pub sequence: u64,
+    /// Hash of the device's header before; empty for the first.
+    pub previous: String,
+    /// When it is written.
+    pub at: Moment,
+    /// Random lower-case hex digits, at least 32, that keep a short body from being guessed by its hash.
+    pub salt: String,
+}
+
+impl Unverified {
+    /// Reads an entry from its line.
+    ///
+    /// # Errors
+    /// Returns what is wrong with the line, in words.
+    pub fn read(line: &str) -> Result<Self, String> {
+        if line.len() > LONGEST_LINE {
+            return Err(format!("the line has {} MB, more than an entry may have", line.len() / 1024 / 1024));
+        }
+        Self::from_value(json::read(line).map_err(|error| error.to_string())?)
+    }
+
+    pub(crate) fn from_value(value: Value) -> Result<Self, String> {
+        let mut parts = object(value, "an entry")?;
+        let (header, body, signature) =
+            (part(&mut parts, "header")?, part(&mut parts, "body")?, part(&mut parts, "signature")?);
+        if let Some(other) = parts.keys().next() {
+            return Err(format!("an entry has no part named “{}”", shown(other)));
+        }
+        if !matches!(&signature, Value::Null | Value::String(_)) {
+            return Err("the signature is neither a text nor empty".to_owned());
+        }
+        let canonical_header = json::canonical(&header)?;
+        let hash = json::sha256(canonical_header.as_bytes());
+        let header = header_of(header)?;
+        let (body, body_hash, canonical_body) = match body {
+            Value::Null => (None, None, "null".to_owned()),
+            body => {
+                let canonical = json::canonical(&body)?;
+                let mut parts = object(body, "a body")?;
+                let (content, salt) = (part(&mut parts, "content")?, part(&mut parts, "salt")?);
+                if !parts.is_empty() || !salt.as_str().is_some_and(|salt| json::is_hex(salt, 32..=128)) {
+                    return Err("a body has a content and a salt of 32 to 128 hex digits, nothing else".to_owned());
+                }
+                (Some(content), Some(json::sha256(canonical.as_bytes())), canonical)
+            }
+        };
+        let signature = json::canonical(&signature)?;
+        let line = format!(r#"{{"body":{canonical_body},"header":{canonical_header},"signature":{signature}}}"#);
+        Ok(Self { header, hash, line, body, body_hash })
+    }
+
+    /// Checks the body against the header.
+    pub fn check(mut self) -> Checked {
+        if self.body_hash.as_ref().is_some_and(|hash| *hash != self.header.body_hash) {
+            return Checked::BodyChanged(self);
+        }
+        let content = match self.body.take() {
+            None => Content::Withheld,
+            Some(body) => match wire::decode(&self.header.kind, self.header.version, body, &self.header.id) {
+                Ok(Some(fact)) => Content::Fact(Arc::new(fact)),
+                Ok(None) => Content::NotKnown,
+                Err(why) => Content::Unreadable(why),
+            },
+        };
+        let Unverified { header, hash, line, .. } = self;
+        Checked::Sound(Entry { header, hash, line, content })
+    }
+
+    /// Returns what the header says, not yet believed.
+    pub fn header(&self) -> &Header {
+        &self.header
+    }
+
+    /// Returns the hash of the header as it came.
+    pub fn hash(&self) -> &str {
+        &self.hash
+    }
+
+    /// Returns the line to pass on.
+    pub fn line(&self) -> &str {
+        &self.line
+    }
+}
+
+impl Entry {
+    /// Makes an entry from a draft, ready to be stored.
+    ///
+    /// # Errors
+    /// Returns why it cannot be written, in words.
+    pub fn write(draft: &Draft, place: Place) -> Result<Self, String> {
+        let mut body = Map::new();
+        body.insert("content".to_owned(), wire::encode(&draft.fact)?);
+        body.insert("salt".to_owned(), Value::from(place.salt));
+        let body = Value::Object(body);
+        let body_hash = json::sha256(json::canonical(&body)?.as_bytes());
+        let mut header = Map::new();
+        for (key, value) in [
+            ("id", place.id.as_str()),
+            ("device", place.device.as_str()),
+            ("author", draft.author.as_str()),
+            ("subject", &draft.fact.subject().to_string()),
+            ("kind", draft.fact.kind().word()),
+            ("previous", &place.previous),
+            ("at", &place.at.to_rfc3339()),
+            ("body_hash", &body_hash),
+        ] {
+            header.insert(key.to_owned(), Value::from(value));
+        }
+        header.insert("version".to_owned(), Value::from(wire::VERSION));
+        header.insert("sequence".to_owned(), Value::from(place.sequence));
+        let mut entry = Map::new();
+        entry.insert("header".to_owned(), Value::Object(header));
+        entry.insert("body".to_owned(), body);
+        entry.insert("signature".to_owned(), Value::Null);
+        // What is stored is read back before it counts as written.
+        let written = Unverified::from_value(Value::Object(entry))?;
+        if written.line.len() > LONGEST_LINE {
+            return Err("this is too large for one entry".to_owned());
+        }
+        match written.check() {
+            Checked::Sound(Entry { content: Content::Unreadable(why), .. }) => Err(why),
+            Checked::Sound(entry) => Ok(entry),
+            Checked::BodyChanged(_) => Err("the body does not have the hash it was given".to_owned()),
+        }
+    }
+
+    /// Returns the header.
+    pub fn header(&self) -> &Header {
+        &self.header
+    }
+
+    /// Returns the hash of the header: 64 hex digits.
+    pub fn hash(&self) -> &str {
+        &self.hash
+    }
+
+    /// Returns the line to store and pass on.
+    pub fn line(&self) -> &str {
+        &self.line
+    }
+
+    /// Returns what the body says.
+    pub fn content(&self) -> &Content {
+        &self.content
+    }
+
+    /// Returns the fact, where the body is here and known.
+    pub fn fact(&self) -> Option<&Arc<Fact>> {
+        match &self.content {
+            Content::Fact(fact) => Some(fact),
+            _ => None,
+        }
+    }
+}
+
+fn header_of(value: Value) -> Result<Header, String> {
+    let fields = object(value, "a header")?;
+    let text = |key: &str| match fields.get(key) {
+        Some(Value::String(text)) if text.len() <= LONGEST_NAME => Ok(text.as_str()),
+        Some(Value::String(_)) => Err(format!("“{key}” in the header is too long")),
+        Some(_) => Err(format!("“{key}” in the header is no text")),
+        None => Err(format!("the header has no “{key}”")),
+    };
+    let named = |key: &str| match text(key)? {
+        "" => Err(format!("“{key}” in the header is empty")),
+        name => Ok(name),
+    };
+    let number = |key: &str| {
+        let number = fields.get(key).and_then(Value::as_u64).filter(|number| *number >= 1);
+        number.ok_or_else(|| format!("“{key}” in the header is no whole number from 1 on"))
+    };
+    let hash = |key: &str, may_be_empty: bool| match text(key)? {
+        "" if may_be_empty => Ok(String::new()),
+        hash if json::is_hex(hash, 64..=64) => Ok(hash.to_owned()),
+        _ => Err(format!("“{key}” in the header is no hash")),
+    };
+    Ok(Header {
+        id: named("id")?.into(),
+        device: named("device")?.into(),
+        author: named("author")?.into(),
+        subject: Subject::of(named("subject")?),
+        kind: Kind::of(named("kind")?),
+        version: u32::try_from(number("version")?).map_err(|_| "“version” in the header is too large".to_owned())?,
+        sequence: number("sequence")?,
+        previous: hash("previous", true)?,
+        at: parse_moment(text("at")?)?,
+        body_hash: hash("body_hash", false)?,
+    })
+}
+
+fn object(value: Value, what: &str) -> Result<Map<String, Value>, String> {
+    match value {
+        Value::Object(parts) => Ok(parts),
+        _ => Err(format!("{what} is no JSON object")),
+    }
+}
+
+fn part(parts: &mut Map<String, Value>, key: &str) -> Result<Value, String> {
+    parts.remove(key).ok_or_else(|| format!("the part “{key}” is missing"))
+}
+
+fn shown(text: &str) -> String {
+    text.chars().take(40).collect()
+}

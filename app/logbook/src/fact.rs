@@ -1,0 +1,355 @@
+//! What a body says, in the domain's own types.
+
+use practicum::competency::{Decision, SignOff};
+use practicum::couch::Override;
+use practicum::eye::Eye;
+use practicum::ids::{
+    BatchId, CourseBookId, DeviceId, EntryId, FaultId, IncidentId, PersonId, PracticeModelId, ProductId, RegionId,
+    ServiceId, TestId,
+};
+use practicum::moment::{Day, Moment, Seconds};
+use practicum::outcome::Outcome;
+use practicum::person::Person;
+use practicum::practice_model::{ConsentKind, PracticeModel, Screening, SensitivityTest, TestReading};
+use practicum::product::{Lot, Product, ProductKind};
+use practicum::service::Service;
+use practicum::standing::PlanDecision;
+
+use crate::kind::Kind;
+use crate::subject::Subject;
+
+/// The academy and its particulars.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Academy {
+    /// Name as typed.
+    pub name: String,
+    /// Country or region, for the wording of cautions and the tint rule.
+    pub region: RegionId,
+    /// Emergency number.
+    pub emergency_number: String,
+    /// Least age of a practice model in whole years.
+    pub minimum_age: u32,
+    /// Name of the time zone.
+    pub time_zone: String,
+    /// The owner.
+    pub owner: PersonId,
+    /// Legal ground on which the owner switched tint on where the region has it off.
+    pub tint_legal_ground: Option<String>,
+    /// Invented records to look around in; never mixed with real ones. Fixed by the founding entry.
+    pub demo: bool,
+}
+
+/// Name and contact of a person or practice model, kept apart from everything else.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Contact {
+    /// Of whom: a person or a practice model.
+    pub of: Subject,
+    /// Name as typed; may be empty.
+    pub name: String,
+    /// Telephone, mail or other, as typed; may be empty.
+    pub contact: String,
+}
+
+/// A product that was on an eye when a reaction was reported.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OnEye {
+    /// The eye.
+    pub eye: Eye,
+    /// Kind of product.
+    pub kind: ProductKind,
+    /// The product, if known.
+    pub product: Option<ProductId>,
+    /// Name of the product as the academy calls it.
+    pub name: String,
+    /// Lot as printed; may be empty.
+    pub lot: String,
+    /// Seconds from first contact to the report.
+    pub seconds_on: Option<Seconds>,
+}
+
+/// A step of the first response that was done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StepDone {
+    /// The step, in words.
+    pub step: String,
+    /// When, if noted.
+    pub at: Option<Moment>,
+}
+
+/// An incident: what happened, what was on the eye, what was done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Incident {
+    /// Identifier.
+    pub id: IncidentId,
+    /// During which service, if any.
+    pub service: Option<ServiceId>,
+    /// To whom, if known.
+    pub practice_model: Option<PracticeModelId>,
+    /// Who worked, if known.
+    pub trainee: Option<PersonId>,
+    /// When it was reported.
+    pub at: Moment,
+    /// What was on the eyes.
+    pub on_the_eye: Vec<OnEye>,
+    /// Steps done, in order.
+    pub steps: Vec<StepDone>,
+    /// Seconds of rinsing.
+    pub rinsed: Option<Seconds>,
+    /// Swelling of the face or trouble breathing was seen.
+    pub swelling_or_breathing: bool,
+    /// Instructor who was called or decided, if named.
+    pub instructor: Option<PersonId>,
+    /// Note; may be empty.
+    pub note: String,
+}
+
+/// Rows of one spreadsheet, taken in together and withdrawn together.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ImportBatch {
+    /// Identifier.
+    pub id: BatchId,
+    /// Name of the file.
+    pub file_name: String,
+    /// The rows as services; the origin of each is this batch.
+    pub rows: Vec<Service>,
+    /// Outcomes that stood in the rows.
+    pub outcomes: Vec<Outcome>,
+    /// How many rows of the file were left out.
+    pub rejected: u32,
+}
+
+/// Something to follow up, or a note.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FollowUp {
+    /// About what.
+    pub about: Subject,
+    /// The note.
+    pub text: String,
+    /// Until when, if it is to be done.
+    pub due: Option<Day>,
+}
+
+/// What a body says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Fact {
+    /// The academy is founded.
+    AcademyFounded(Academy),
+    /// The academy's particulars from now on.
+    AcademyAmended(Academy),
+    /// A course book is adopted.
+    BookAdopted {
+        /// Its title and edition.
+        id: CourseBookId,
+        /// All its files in one text, as the course book's `join` makes it.
+        text: String,
+    },
+    /// A product, new or with new figures.
+    ProductEntered(Product),
+    /// A lot is opened.
+    LotOpened(Lot),
+    /// A person is enrolled.
+    PersonEnrolled(Person),
+    /// A person has left.
+    PersonLeft {
+        /// Who.
+        person: PersonId,
+        /// Last day.
+        on: Day,
+    },
+    /// Name and contact.
+    ContactNoted(Contact),
+    /// A trainee may see own times against targets before quality is met, or no longer.
+    TimesShown {
+        /// Who.
+        trainee: PersonId,
+        /// May see them.
+        shown: bool,
+    },
+    /// A device is admitted.
+    DeviceAdmitted {
+        /// Which.
+        device: DeviceId,
+        /// What people call it.
+        label: String,
+    },
+    /// A device writes no more.
+    DeviceEnded {
+        /// Which.
+        device: DeviceId,
+    },
+    /// A practice model is added.
+    PracticeModelAdded(PracticeModel),
+    /// A consent is given.
+    ConsentGiven {
+        /// By whom.
+        practice_model: PracticeModelId,
+        /// What for.
+        kind: ConsentKind,
+        /// Version of the wording that was read.
+        version: String,
+        /// When.
+        given: Moment,
+    },
+    /// A consent is withdrawn.
+    ConsentWithdrawn {
+        /// The entry that recorded it as given.
+        consent: EntryId,
+        /// Whose it was.
+        practice_model: PracticeModelId,
+        /// When.
+        at: Moment,
+    },
+    /// A screening is answered.
+    ScreeningAnswered(Screening),
+    /// A sensitivity test is put on. A reading in it is not kept here.
+    TestPutOn(SensitivityTest),
+    /// A sensitivity test is read.
+    TestRead {
+        /// Which.
+        test: TestId,
+        /// The reading.
+        reading: TestReading,
+    },
+    /// A service on a live practice model.
+    ServiceLogged(Service),
+    /// A drill.
+    DrillLogged(Service),
+    /// An outcome, by the trainee or by an assessor.
+    OutcomeMarked(Outcome),
+    /// A section plan is decided.
+    PlanDecided(PlanDecision),
+    /// An incident.
+    IncidentReported(Incident),
+    /// A competency is looked at: signed off, not yet, or withdrawn.
+    SignedOff(SignOff),
+    /// An override outside its service: claimed, or confirmed later.
+    OverrideNoted {
+        /// In which service.
+        service: ServiceId,
+        /// The override.
+        made: Override,
+    },
+    /// Imported rows.
+    RowsImported(ImportBatch),
+    /// An import is withdrawn; its rows stay readable.
+    ImportWithdrawn {
+        /// Which.
+        batch: BatchId,
+        /// Why.
+        reason: String,
+    },
+    /// An earlier entry is corrected.
+    Corrected {
+        /// The entry that says what is corrected: the first one, or the last correction of it.
+        of: EntryId,
+        /// Why.
+        reason: String,
+        /// What holds instead: a fact of the same kind; a service or drill corrects one imported row.
+        fact: Box<Fact>,
+    },
+    /// Something to follow up, or a note.
+    FollowUpNoted(FollowUp),
+    /// A coaching line is put away.
+    CoachingDismissed {
+        /// Whose.
+        trainee: PersonId,
+        /// About which fault.
+        fault: FaultId,
+        /// Why; may be empty.
+        why: String,
+    },
+}
+
+impl Fact {
+    /// Returns the kind of entry that records it.
+    pub fn kind(&self) -> Kind {
+        match self {
+            Fact::AcademyFounded(_) => Kind::AcademyFounded,
+            Fact::AcademyAmended(_) => Kind::AcademyAmended,
+            Fact::BookAdopted { .. } => Kind::BookAdopted,
+            Fact::ProductEntered(_) => Kind::ProductEntered,
+            Fact::LotOpened(_) => Kind::LotOpened,
+            Fact::PersonEnrolled(_) => Kind::PersonEnrolled,
+            Fact::PersonLeft { .. } => Kind::PersonLeft,
+            Fact::ContactNoted(_) => Kind::ContactNoted,
+            Fact::TimesShown { .. } => Kind::TimesShown,
+            Fact::DeviceAdmitted { .. } => Kind::DeviceAdmitted,
+            Fact::DeviceEnded { .. } => Kind::DeviceEnded,
+            Fact::PracticeModelAdded(_) => Kind::PracticeModelAdded,
+            Fact::ConsentGiven { .. } => Kind::ConsentGiven,
+            Fact::ConsentWithdrawn { .. } => Kind::ConsentWithdrawn,
+            Fact::ScreeningAnswered(_) => Kind::ScreeningAnswered,
+            Fact::TestPutOn(_) => Kind::TestPutOn,
+            Fact::TestRead { .. } => Kind::TestRead,
+            Fact::ServiceLogged(_) => Kind::ServiceLogged,
+            Fact::DrillLogged(_) => Kind::DrillLogged,
+            Fact::OutcomeMarked(_) => Kind::OutcomeMarked,
+            Fact::PlanDecided(_) => Kind::PlanDecided,
+            Fact::IncidentReported(_) => Kind::IncidentReported,
+            Fact::SignedOff(sign_off) if sign_off.decision == Decision::Withdrawn => Kind::SignOffWithdrawn,
+            Fact::SignedOff(_) => Kind::SignedOff,
+            Fact::OverrideNoted { .. } => Kind::OverrideNoted,
+            Fact::RowsImported(_) => Kind::RowsImported,
+            Fact::ImportWithdrawn { .. } => Kind::ImportWithdrawn,
+            Fact::Corrected { .. } => Kind::Correction,
+            Fact::FollowUpNoted(_) => Kind::FollowUpNoted,
+            Fact::CoachingDismissed { .. } => Kind::CoachingDismissed,
+        }
+    }
+
+    /// Returns what it is about, as the header says it.
+    pub fn subject(&self) -> Subject {
+        match self {
+            Fact::AcademyFounded(_) | Fact::AcademyAmended(_) => Subject::Academy,
+            Fact::BookAdopted { id, .. } => Subject::CourseBook(id.clone()),
+            Fact::ProductEntered(product) => Subject::Product(product.id.clone()),
+            Fact::LotOpened(lot) => Subject::Product(lot.product.clone()),
+            Fact::PersonEnrolled(person) => Subject::Person(person.id.clone()),
+            Fact::PersonLeft { person, .. } => Subject::Person(person.clone()),
+            Fact::ContactNoted(contact) => contact.of.clone(),
+            Fact::TimesShown { trainee, .. } | Fact::CoachingDismissed { trainee, .. } => {
+                Subject::Person(trainee.clone())
+            }
+            Fact::DeviceAdmitted { device, .. } | Fact::DeviceEnded { device } => Subject::Device(device.clone()),
+            Fact::PracticeModelAdded(added) => Subject::PracticeModel(added.id.clone()),
+            Fact::ConsentGiven { practice_model, .. } | Fact::ConsentWithdrawn { practice_model, .. } => {
+                Subject::PracticeModel(practice_model.clone())
+            }
+            Fact::ScreeningAnswered(screening) => Subject::PracticeModel(screening.practice_model.clone()),
+            Fact::TestPutOn(test) => Subject::PracticeModel(test.practice_model.clone()),
+            Fact::TestRead { test, .. } => Subject::Other(format!("test:{test}")),
+            Fact::ServiceLogged(service) | Fact::DrillLogged(service) => Subject::Person(service.trainee.clone()),
+            Fact::OutcomeMarked(outcome) => Subject::Service(outcome.service.clone()),
+            Fact::PlanDecided(decision) => Subject::Person(decision.trainee.clone()),
+            Fact::IncidentReported(incident) => match (&incident.service, &incident.practice_model) {
+                (Some(service), _) => Subject::Service(service.clone()),
+                (None, Some(who)) => Subject::PracticeModel(who.clone()),
+                (None, None) => Subject::Academy,
+            },
+            Fact::SignedOff(sign_off) => Subject::Person(sign_off.trainee.clone()),
+            Fact::OverrideNoted { service, .. } => Subject::Service(service.clone()),
+            Fact::RowsImported(batch) => Subject::Batch(batch.id.clone()),
+            Fact::ImportWithdrawn { batch, .. } => Subject::Batch(batch.clone()),
+            Fact::Corrected { fact, .. } => fact.subject(),
+            Fact::FollowUpNoted(note) => note.about.clone(),
+        }
+    }
+
+    /// Returns the service or drill that it records, if that is what it is.
+    pub fn service(&self) -> Option<&Service> {
+        match self {
+            Fact::ServiceLogged(service) | Fact::DrillLogged(service) => Some(service),
+            _ => None,
+        }
+    }
+
+    /// Says it in the name of the person who wrote its first entry: nobody marks, decides or signs for another.
+    pub(crate) fn written_by(&mut self, author: &PersonId) {
+        match self {
+            Fact::OutcomeMarked(outcome) => outcome.marker = author.clone(),
+            Fact::PlanDecided(decision) => decision.by = author.clone(),
+            Fact::SignedOff(sign_off) => sign_off.by = author.clone(),
+            _ => {}
+        }
+    }
+}

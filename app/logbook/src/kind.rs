@@ -1,0 +1,118 @@
+//! What an entry records.
+
+use std::fmt;
+
+macro_rules! kinds {
+    ($($(#[$doc:meta])* $name:ident $word:literal),* $(,)?) => {
+        /// What an entry records. A kind that this version does not know is kept as it came.
+        #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum Kind {
+            $($(#[$doc])* $name,)*
+            /// A kind of a later version, kept and passed on untouched.
+            Other(String),
+        }
+
+        impl Kind {
+            /// All kinds that this version knows.
+            pub const KNOWN: &[Kind] = &[$(Kind::$name),*];
+
+            /// Returns the kind of a word.
+            pub fn of(word: &str) -> Self {
+                match word {
+                    $($word => Kind::$name,)*
+                    other => Kind::Other(other.to_owned()),
+                }
+            }
+
+            /// Returns the word that stands in the header.
+            pub fn word(&self) -> &str {
+                match self {
+                    $(Kind::$name => $word,)*
+                    Kind::Other(word) => word,
+                }
+            }
+        }
+    };
+}
+
+kinds! {
+    /// The academy is founded.
+    AcademyFounded "academy founded",
+    /// The academy's particulars are changed.
+    AcademyAmended "academy amended",
+    /// A course book is adopted.
+    BookAdopted "course book adopted",
+    /// A product is entered, or its figures anew.
+    ProductEntered "product entered",
+    /// A lot is opened.
+    LotOpened "lot opened",
+    /// A person is enrolled.
+    PersonEnrolled "person enrolled",
+    /// A person has left.
+    PersonLeft "person left",
+    /// Name and contact of somebody, kept apart.
+    ContactNoted "contact noted",
+    /// A trainee may see own times against targets early, or no longer.
+    TimesShown "times shown",
+    /// A device is admitted.
+    DeviceAdmitted "device admitted",
+    /// A device writes no more.
+    DeviceEnded "device ended",
+    /// A practice model is added.
+    PracticeModelAdded "practice model added",
+    /// A consent is given.
+    ConsentGiven "consent given",
+    /// A consent is withdrawn.
+    ConsentWithdrawn "consent withdrawn",
+    /// A screening is answered.
+    ScreeningAnswered "screening answered",
+    /// A sensitivity test is put on.
+    TestPutOn "test put on",
+    /// A sensitivity test is read.
+    TestRead "test read",
+    /// A service is logged.
+    ServiceLogged "service logged",
+    /// A drill is logged.
+    DrillLogged "drill logged",
+    /// An outcome is marked.
+    OutcomeMarked "outcome marked",
+    /// A section plan is decided.
+    PlanDecided "plan decided",
+    /// An incident is reported.
+    IncidentReported "incident reported",
+    /// A competency is looked at and signed off, or not yet.
+    SignedOff "sign-off given",
+    /// A sign-off is withdrawn.
+    SignOffWithdrawn "sign-off withdrawn",
+    /// An override is claimed or confirmed.
+    OverrideNoted "override",
+    /// Rows of a spreadsheet are imported.
+    RowsImported "import",
+    /// An import is withdrawn.
+    ImportWithdrawn "import withdrawn",
+    /// An earlier entry is corrected.
+    Correction "correction",
+    /// Something to follow up, or a note.
+    FollowUpNoted "follow-up noted",
+    /// A coaching line is put away.
+    CoachingDismissed "coaching dismissed",
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Kind;
+
+    #[test]
+    fn every_word_names_its_own_kind() {
+        for kind in Kind::KNOWN {
+            assert_eq!(Kind::of(kind.word()), *kind);
+        }
+        assert_eq!(Kind::of("trial opened"), Kind::Other("trial opened".to_owned()));
+    }
+}

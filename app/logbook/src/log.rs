@@ -1,0 +1,212 @@
+//! The log: a set of entries. Adding is set union: order, repetition and parts do not matter.
+
+mod problem;
+
+pub use problem::Problem;
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::Arc;
+
+use practicum::ids::{DeviceId, EntryId};
+
+use crate::entry::{Checked, Content, Entry, Header, Unverified};
+use crate::json;
+use crate::kind::Kind;
+
+/// Place of an entry in the order in which the log is told: time, device, number, identifier, hash.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Order(i64, u32, DeviceId, u64, EntryId, String);
+
+impl Order {
+    fn of(header: &Header, hash: &str) -> Self {
+        Order(
+            header.at.timestamp(),
+            header.at.timestamp_subsec_nanos(),
+            header.device.clone(),
+            header.sequence,
+            header.id.clone(),
+            hash.to_owned(),
+        )
+    }
+}
+
+/// What came of taking in an entry.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Inserted {
+    /// It was new.
+    Added(Arc<Entry>),
+    /// It was known by its header; now its body is here too.
+    Completed(Arc<Entry>),
+    /// It was known.
+    Known,
+    /// Its body is not the one that its header names: kept, listed, never believed.
+    Damaged,
+}
+
+/// A link of a device's chain.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Link {
+    hash: String,
+    previous: String,
+    id: EntryId,
+}
+
+/// A set of entries.
+#[derive(Debug, Clone, Default)]
+pub struct Log {
+    entries: BTreeMap<Order, Arc<Entry>>,
+    orders: HashMap<String, Order>,
+    damaged: BTreeMap<String, Unverified>,
+    ids: BTreeMap<EntryId, BTreeSet<String>>,
+    chains: BTreeMap<DeviceId, BTreeMap<u64, Vec<Link>>>,
+    unreadable: Vec<String>,
+}
+
+impl Log {
+    /// Takes in an entry.
+    pub fn insert(&mut self, checked: Checked) -> Inserted {
+        match checked {
+            Checked::Sound(entry) => self.insert_sound(entry),
+            Checked::BodyChanged(entry) => {
+                if self.orders.contains_key(entry.hash()) {
+                    return Inserted::Known;
+                }
+                if let Some(known) = self.damaged.get_mut(entry.hash()) {
+                    // Of several changed bodies the same one is kept, in whichever order they come.
+                    if entry.line() < known.line() {
+                        *known = entry;
+                    }
+                    return Inserted::Known;
+                }
+                self.link(entry.header(), entry.hash());
+                self.damaged.insert(entry.hash().to_owned(), entry);
+                Inserted::Damaged
+            }
+        }
+    }
+
+    fn insert_sound(&mut self, entry: Entry) -> Inserted {
+        if let Some(order) = self.orders.get(entry.hash()) {
+            let lacks = |known: &Arc<Entry>| *known.content() == Content::Withheld;
+            if *entry.content() == Content::Withheld || !self.entries.get(order).is_some_and(lacks) {
+                return Inserted::Known;
+            }
+            let entry = Arc::new(entry);
+            self.entries.insert(order.clone(), Arc::clone(&entry));
+            return Inserted::Completed(entry);
+        }
+        let damaged_before = self.damaged.remove(entry.hash()).is_some();
+        if !damaged_before {
+            self.link(entry.header(), entry.hash());
+        }
+        let order = Order::of(entry.header(), entry.hash());
+        self.orders.insert(entry.hash().to_owned(), order.clone());
+        let entry = Arc::new(entry);
+        self.entries.insert(order, Arc::clone(&entry));
+        Inserted::Added(entry)
+    }
+
+    fn link(&mut self, header: &Header, hash: &str) {
+        let link = Link { hash: hash.to_owned(), previous: header.previous.clone(), id: header.id.clone() };
+        let links = self.chains.entry(header.device.clone()).or_default().entry(header.sequence).or_default();
+        let place = links.partition_point(|other| other.hash < link.hash);
+        links.insert(place, link);
+        self.ids.entry(header.id.clone()).or_default().insert(hash.to_owned());
+    }
+
+    /// Reads a line and takes it in; a line that cannot be read is kept and listed.
+    pub fn insert_line(&mut self, line: &str) -> Option<Inserted> {
+        if line.trim().is_empty() {
+            return None;
+        }
+        match Unverified::read(line) {
+            Ok(entry) => Some(self.insert(entry.check())),
+            Err(_) => {
+                if !self.unreadable.iter().any(|known| known == line) {
+                    self.unreadable.push(line.to_owned());
+                    self.unreadable.sort();
+                }
+                None
+            }
+        }
+    }
+
+    /// Takes in everything that another log holds.
+    pub fn merge(&mut self, other: &Log) {
+        for entry in other.entries.values() {
+            self.insert_sound(Entry::clone(entry));
+        }
+        for entry in other.damaged.values() {
+            self.insert(Checked::BodyChanged(entry.clone()));
+        }
+        for line in &other.unreadable {
+            self.insert_line(line);
+        }
+    }
+
+    /// Returns the entries in the order in which the log is told.
+    pub fn entries(&self) -> impl DoubleEndedIterator<Item = &Arc<Entry>> {
+        self.entries.values()
+    }
+
+    pub(crate) fn order_of(&self, entry: &Entry) -> Option<&Order> {
+        self.orders.get(entry.hash())
+    }
+
+    /// Returns the entry with this identifier; of several the first as the log is told.
+    pub fn entry(&self, id: &EntryId) -> Option<&Arc<Entry>> {
+        let orders = self.ids.get(id)?.iter().filter_map(|hash| self.orders.get(hash));
+        orders.min().and_then(|order| self.entries.get(order))
+    }
+
+    /// Returns how many entries there are, damaged ones included.
+    pub fn len(&self) -> usize {
+        self.entries.len() + self.damaged.len()
+    }
+
+    /// Whether there is nothing at all.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0 && self.unreadable.is_empty()
+    }
+
+    /// Returns the lines of all entries, in the order in which the log is told, damaged ones last.
+    pub fn lines(&self) -> impl Iterator<Item = &str> {
+        self.entries.values().map(|entry| entry.line()).chain(self.damaged.values().map(Unverified::line))
+    }
+
+    /// Returns the lines that cannot be read, as they came.
+    pub fn unreadable(&self) -> &[String] {
+        &self.unreadable
+    }
+
+    /// Returns the hash that a device's chain ends with; empty before its first entry.
+    pub fn head(&self, device: &DeviceId) -> String {
+        let last = self.chains.get(device).and_then(|chain| chain.values().next_back()).and_then(|links| links.last());
+        last.map(|link| link.hash.clone()).unwrap_or_default()
+    }
+
+    /// Returns the number that a device's next entry has.
+    pub fn next_sequence(&self, device: &DeviceId) -> u64 {
+        let last = self.chains.get(device).and_then(|chain| chain.keys().next_back());
+        last.map_or(1, |last| last.saturating_add(1))
+    }
+
+    /// Returns the hash of the set of all headers: the same on every device that holds the same ones.
+    pub fn header_set_hash(&self) -> String {
+        let hashes: BTreeSet<&str> =
+            self.orders.keys().map(String::as_str).chain(self.damaged.keys().map(String::as_str)).collect();
+        let joined: Vec<&str> = hashes.into_iter().collect();
+        json::sha256(joined.join("\n").as_bytes())
+    }
+
+    /// Returns the hashes of the entries that found an academy; more than one means that two are mixed.
+    pub fn foundings(&self) -> Vec<&str> {
+        let founds = |entry: &&Arc<Entry>| entry.header().kind == Kind::AcademyFounded;
+        self.entries.values().filter(founds).map(|entry| entry.hash()).collect()
+    }
+
+    /// Lists everything that does not hold together; nothing of it is ever repaired.
+    pub fn problems(&self) -> Vec<Problem> {
+        problem::problems(self)
+    }
+}

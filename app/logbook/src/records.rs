@@ -1,0 +1,251 @@
+//! Records: what all entries of a log add up to.
+//!
+//! Entries are told in one order on every device, whatever order they arrived in. A correction takes the
+//! place of what it corrects, in the name of whoever wrote that first, and every earlier value stays in
+//! the history. Of two corrections of the same value the one told later holds, and the history says so.
+
+mod apply;
+mod ask;
+mod cache;
+mod history;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use practicum::competency::SignOff;
+use practicum::course_book::CourseBook;
+use practicum::course_book::text::Problem;
+use practicum::ids::{
+    BatchId, CourseBookId, DeviceId, EntryId, FaultId, IncidentId, PersonId, PracticeModelId, ProductId, ServiceId,
+    TestId,
+};
+use practicum::moment::Moment;
+use practicum::outcome::Outcome;
+use practicum::person::Person;
+use practicum::practice_model::{Consent, PracticeModel, Screening, SensitivityTest};
+use practicum::product::{Lot, Product};
+use practicum::service::Service;
+use practicum::standing::PlanDecision;
+
+use crate::entry::{Content, Entry};
+use crate::fact::{Academy, Contact, Fact, FollowUp, Incident};
+use crate::kind::Kind;
+use crate::log::{Log, Order};
+use crate::subject::Subject;
+use cache::Cache;
+use history::Corrections;
+pub(crate) use history::reached;
+
+/// A value with where it comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Recorded<T> {
+    /// Entry that recorded it first.
+    pub entry: EntryId,
+    /// Entry whose value holds now: the first, or the last correction. A further correction names this.
+    pub latest: EntryId,
+    /// Who recorded it first.
+    pub author: PersonId,
+    /// When it was recorded first.
+    pub recorded_at: Moment,
+    /// The value that holds now.
+    pub value: T,
+    /// It was corrected; the earlier values are in the history.
+    pub corrected: bool,
+    /// Two corrections speak about the same value; the one told later holds.
+    pub contested: bool,
+    /// The import that it came with was withdrawn.
+    pub withdrawn: Option<Withdrawal>,
+}
+
+/// A withdrawal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Withdrawal {
+    /// Entry that records it.
+    pub entry: EntryId,
+    /// By whom.
+    pub by: PersonId,
+    /// When.
+    pub at: Moment,
+    /// Why.
+    pub reason: String,
+}
+
+/// One value in the history of a record.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Version {
+    /// Entry that says it.
+    pub entry: EntryId,
+    /// By whom.
+    pub by: PersonId,
+    /// When.
+    pub at: Moment,
+    /// Why it was corrected; empty for the first.
+    pub reason: String,
+    /// What it says.
+    pub fact: Arc<Fact>,
+    /// Another correction speaks about the same earlier value.
+    pub contested: bool,
+}
+
+/// A course book that was adopted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AdoptedBook {
+    /// Title and edition.
+    pub id: CourseBookId,
+    /// Entry that adopted it.
+    pub entry: EntryId,
+    /// When.
+    pub at: Moment,
+    /// All its files in one text.
+    pub text: String,
+    /// The course book, or why it does not read.
+    pub book: Result<Arc<CourseBook>, Vec<Problem>>,
+}
+
+/// An import.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ImportRecord {
+    /// The batch.
+    pub batch: BatchId,
+    /// Entry that imported it.
+    pub entry: EntryId,
+    /// By whom.
+    pub by: PersonId,
+    /// When.
+    pub at: Moment,
+    /// Name of the file.
+    pub file_name: String,
+    /// Its rows' services, in the order of the file.
+    pub services: Vec<ServiceId>,
+    /// How many rows were left out.
+    pub rejected: u32,
+    /// Its withdrawal, if any.
+    pub withdrawn: Option<Withdrawal>,
+}
+
+/// A coaching line that was put away.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Dismissed {
+    /// Whose.
+    pub trainee: PersonId,
+    /// About which fault.
+    pub fault: FaultId,
+    /// Why; may be empty.
+    pub why: String,
+}
+
+/// A device that was admitted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Device {
+    /// Identifier.
+    pub id: DeviceId,
+    /// What people call it.
+    pub label: String,
+    /// It writes no more.
+    pub ended: bool,
+}
+
+/// An entry whose body adds nothing here.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotShown {
+    /// The entry.
+    pub entry: EntryId,
+    /// Its kind.
+    pub kind: Kind,
+    /// When it was written.
+    pub at: Moment,
+    /// Why, in words.
+    pub why: String,
+}
+
+/// A change that waits for what it changes, with the entry that records it.
+type Change = (Arc<Entry>, Arc<Fact>);
+
+/// What all entries add up to.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Records {
+    academy: Option<Recorded<Academy>>,
+    people: BTreeMap<PersonId, Recorded<Person>>,
+    practice_models: BTreeMap<PracticeModelId, Recorded<PracticeModel>>,
+    contacts: BTreeMap<Subject, Recorded<Contact>>,
+    devices: BTreeMap<DeviceId, Recorded<Device>>,
+    consents: Vec<Recorded<Consent>>,
+    screenings: Vec<Recorded<Screening>>,
+    tests: BTreeMap<TestId, Recorded<SensitivityTest>>,
+    products: BTreeMap<ProductId, Recorded<Product>>,
+    lots: Vec<Recorded<Lot>>,
+    books: Vec<AdoptedBook>,
+    services: Vec<Recorded<Service>>,
+    service_places: BTreeMap<ServiceId, usize>,
+    outcomes: Vec<Recorded<Outcome>>,
+    decisions: Vec<Recorded<PlanDecision>>,
+    sign_offs: Vec<Recorded<SignOff>>,
+    incidents: BTreeMap<IncidentId, Recorded<Incident>>,
+    imports: Vec<ImportRecord>,
+    follow_ups: Vec<Recorded<FollowUp>>,
+    dismissed: Vec<Recorded<Dismissed>>,
+    history: BTreeMap<(EntryId, Option<ServiceId>), Vec<Version>>,
+    not_shown: Vec<NotShown>,
+    problems: Vec<String>,
+    waiting: BTreeMap<String, Vec<Change>>,
+    books_missing: BTreeSet<CourseBookId>,
+    dangling: BTreeSet<EntryId>,
+    last: Option<Order>,
+    cache: Cache,
+}
+
+impl Records {
+    /// Works out the records of a log.
+    pub fn of(log: &Log) -> Self {
+        let mut records = Records::default();
+        records.rebuild(log);
+        records
+    }
+
+    /// Takes in an entry that was just added to the log; works everything out anew where order asks for it.
+    pub fn apply(&mut self, log: &Log, entry: &Arc<Entry>) {
+        let order = log.order_of(entry).cloned();
+        let corrects =
+            matches!(entry.content(), Content::Fact(fact) if matches!(fact.as_ref(), Fact::Corrected { .. }));
+        let fills = self.dangling.contains(&entry.header().id);
+        let book = match entry.fact().map(Arc::as_ref) {
+            Some(Fact::BookAdopted { id, .. }) => self.books_missing.contains(id),
+            _ => false,
+        };
+        if corrects || fills || book || order.is_none() || order <= self.last {
+            self.rebuild(log);
+            return;
+        }
+        self.tell(entry, &Corrections::default());
+        self.last = order;
+    }
+
+    /// Keeps a sentence about a contradiction, in an order that does not depend on how it was found.
+    fn note(&mut self, sentence: String) {
+        let place = self.problems.partition_point(|known| *known < sentence);
+        self.problems.insert(place, sentence);
+    }
+
+    /// Works everything out anew.
+    pub fn rebuild(&mut self, log: &Log) {
+        let cache = std::mem::take(&mut self.cache);
+        *self = Records { cache, ..Records::default() };
+        let corrections = Corrections::of(log);
+        // Course books first: a service made under a book is worked out by it even where clocks disagree.
+        for entry in log.entries() {
+            if matches!(entry.fact().map(Arc::as_ref), Some(Fact::BookAdopted { .. })) {
+                self.tell(entry, &corrections);
+            }
+        }
+        for entry in log.entries() {
+            if !matches!(entry.fact().map(Arc::as_ref), Some(Fact::BookAdopted { .. })) {
+                self.tell(entry, &corrections);
+            }
+        }
+        for (id, why) in corrections.misfits() {
+            self.note(format!("The correction {id} changes nothing: {why}."));
+        }
+        self.dangling = corrections.dangling().clone();
+        self.last = log.entries().next_back().and_then(|entry| log.order_of(entry).cloned());
+    }
+}

@@ -1,0 +1,20 @@
+//! The stored form of every body, version 1: frozen twins of the domain's types.
+//!
+//! A twin never changes once it is released. A domain type that grows gets a twin of version 2 beside
+//! it, and both are read for good. Fields that a twin does not know are passed over when read; the
+//! entry's own line keeps them.
+
+#[macro_use]
+mod twin;
+mod basics;
+mod bodies;
+mod couch;
+mod incident;
+mod outcome;
+mod people;
+mod service;
+mod times;
+
+pub(crate) use bodies::{VERSION, decode, encode};
+pub(crate) use couch::{OpeningV1, TapV1};
+pub(crate) use twin::Twin;

@@ -1,0 +1,208 @@
+//! From a fact to its stored body, and back by kind and version.
+
+use practicum::ids::{CourseBookId, EntryId};
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+use super::Twin;
+use super::couch::OverrideV1;
+use super::incident::{ImportBatchV1, IncidentV1};
+use super::outcome::{OutcomeV1, PlanDecisionV1, SignOffV1};
+use super::people::{
+    AcademyV1, ConsentKindV1, ContactV1, FollowUpV1, LotV1, PersonV1, PracticeModelV1, ProductV1, ReadingV1,
+    ScreeningV1, TestV1,
+};
+use super::service::ServiceV1;
+use crate::fact::Fact;
+use crate::kind::Kind;
+
+/// Version in which bodies are written now.
+pub(crate) const VERSION: u32 = 1;
+
+macro_rules! stored {
+    ($($name:ident { $($field:ident : $type:ty),* $(,)? })*) => {$(
+        #[derive(Debug, Serialize, Deserialize)]
+        struct $name { $($field: $type),* }
+    )*};
+}
+
+stored! {
+    BookAdoptedV1 { id: String, text: String }
+    PersonLeftV1 { person: String, on: String }
+    TimesShownV1 { trainee: String, shown: bool }
+    DeviceAdmittedV1 { device: String, label: String }
+    DeviceEndedV1 { device: String }
+    ConsentGivenV1 { practice_model: String, kind: ConsentKindV1, version: String, given: String }
+    ConsentWithdrawnV1 { consent: String, practice_model: String, at: String }
+    TestReadV1 { test: String, reading: ReadingV1 }
+    OverrideNotedV1 { service: String, made: OverrideV1 }
+    ImportWithdrawnV1 { batch: String, reason: String }
+    CorrectionV1 { of: String, reason: String, kind: String, version: u32, content: Value }
+    CoachingDismissedV1 { trainee: String, fault: String, why: String }
+}
+
+/// Makes the stored body of a fact, in the present version.
+///
+/// # Errors
+/// Returns why it cannot be written, which no fact gives cause for.
+pub(crate) fn encode(fact: &Fact) -> Result<Value, String> {
+    match fact {
+        Fact::AcademyFounded(academy) | Fact::AcademyAmended(academy) => json(&AcademyV1::of(academy)),
+        Fact::BookAdopted { id, text } => json(&BookAdoptedV1 { id: Twin::of(id), text: text.clone() }),
+        Fact::ProductEntered(product) => json(&ProductV1::of(product)),
+        Fact::LotOpened(lot) => json(&LotV1::of(lot)),
+        Fact::PersonEnrolled(person) => json(&PersonV1::of(person)),
+        Fact::PersonLeft { person, on } => json(&PersonLeftV1 { person: Twin::of(person), on: Twin::of(on) }),
+        Fact::ContactNoted(contact) => json(&ContactV1::of(contact)),
+        Fact::TimesShown { trainee, shown } => json(&TimesShownV1 { trainee: Twin::of(trainee), shown: *shown }),
+        Fact::DeviceAdmitted { device, label } => {
+            json(&DeviceAdmittedV1 { device: Twin::of(device), label: label.clone() })
+        }
+        Fact::DeviceEnded { device } => json(&DeviceEndedV1 { device: Twin::of(device) }),
+        Fact::PracticeModelAdded(added) => json(&PracticeModelV1::of(added)),
+        Fact::ConsentGiven { practice_model, kind, version, given } => json(&ConsentGivenV1 {
+            practice_model: Twin::of(practice_model),
+            kind: Twin::of(kind),
+            version: version.clone(),
+            given: Twin::of(given),
+        }),
+        Fact::ConsentWithdrawn { consent, practice_model, at } => json(&ConsentWithdrawnV1 {
+            consent: Twin::of(consent),
+            practice_model: Twin::of(practice_model),
+            at: Twin::of(at),
+        }),
+        Fact::ScreeningAnswered(screening) => json(&ScreeningV1::of(screening)),
+        Fact::TestPutOn(test) => json(&TestV1::of(test)),
+        Fact::TestRead { test, reading } => json(&TestReadV1 { test: Twin::of(test), reading: Twin::of(reading) }),
+        Fact::ServiceLogged(service) | Fact::DrillLogged(service) => json(&ServiceV1::of(service)),
+        Fact::OutcomeMarked(outcome) => json(&OutcomeV1::of(outcome)),
+        Fact::PlanDecided(decision) => json(&PlanDecisionV1::of(decision)),
+        Fact::IncidentReported(incident) => json(&IncidentV1::of(incident)),
+        Fact::SignedOff(sign_off) => json(&SignOffV1::of(sign_off)),
+        Fact::OverrideNoted { service, made } => {
+            json(&OverrideNotedV1 { service: Twin::of(service), made: Twin::of(made) })
+        }
+        Fact::RowsImported(batch) => json(&ImportBatchV1::of(batch)),
+        Fact::ImportWithdrawn { batch, reason } => {
+            json(&ImportWithdrawnV1 { batch: Twin::of(batch), reason: reason.clone() })
+        }
+        Fact::Corrected { of, reason, fact } => json(&CorrectionV1 {
+            of: Twin::of(of),
+            reason: reason.clone(),
+            kind: fact.kind().word().to_owned(),
+            version: VERSION,
+            content: encode(fact)?,
+        }),
+        Fact::FollowUpNoted(note) => json(&FollowUpV1::of(note)),
+        Fact::CoachingDismissed { trainee, fault, why } => {
+            json(&CoachingDismissedV1 { trainee: Twin::of(trainee), fault: Twin::of(fault), why: why.clone() })
+        }
+    }
+}
+
+/// Reads a stored body; `None` when this version of the app does not know the kind or its version.
+///
+/// # Errors
+/// Returns what is wrong with the body, in words.
+pub(crate) fn decode(kind: &Kind, version: u32, content: Value, id: &EntryId) -> Result<Option<Fact>, String> {
+    if version != VERSION {
+        return Ok(None);
+    }
+    let fact = match kind {
+        Kind::AcademyFounded => Fact::AcademyFounded(twin::<AcademyV1, _>(content)?),
+        Kind::AcademyAmended => Fact::AcademyAmended(twin::<AcademyV1, _>(content)?),
+        Kind::BookAdopted => {
+            let BookAdoptedV1 { id, text } = typed(content)?;
+            Fact::BookAdopted { id: CourseBookId::new(id), text }
+        }
+        Kind::ProductEntered => Fact::ProductEntered(twin::<ProductV1, _>(content)?),
+        Kind::LotOpened => Fact::LotOpened(twin::<LotV1, _>(content)?),
+        Kind::PersonEnrolled => Fact::PersonEnrolled(twin::<PersonV1, _>(content)?),
+        Kind::PersonLeft => {
+            let PersonLeftV1 { person, on } = typed(content)?;
+            Fact::PersonLeft { person: person.back()?, on: on.back()? }
+        }
+        Kind::ContactNoted => Fact::ContactNoted(twin::<ContactV1, _>(content)?),
+        Kind::TimesShown => {
+            let TimesShownV1 { trainee, shown } = typed(content)?;
+            Fact::TimesShown { trainee: trainee.back()?, shown }
+        }
+        Kind::DeviceAdmitted => {
+            let DeviceAdmittedV1 { device, label } = typed(content)?;
+            Fact::DeviceAdmitted { device: device.back()?, label }
+        }
+        Kind::DeviceEnded => {
+            let DeviceEndedV1 { device } = typed(content)?;
+            Fact::DeviceEnded { device: device.back()? }
+        }
+        Kind::PracticeModelAdded => Fact::PracticeModelAdded(twin::<PracticeModelV1, _>(content)?),
+        Kind::ConsentGiven => {
+            let ConsentGivenV1 { practice_model, kind, version, given } = typed(content)?;
+            let (practice_model, kind, given) = (practice_model.back()?, kind.back()?, given.back()?);
+            Fact::ConsentGiven { practice_model, kind, version, given }
+        }
+        Kind::ConsentWithdrawn => {
+            let ConsentWithdrawnV1 { consent, practice_model, at } = typed(content)?;
+            let (consent, practice_model, at) = (consent.back()?, practice_model.back()?, at.back()?);
+            Fact::ConsentWithdrawn { consent, practice_model, at }
+        }
+        Kind::ScreeningAnswered => Fact::ScreeningAnswered(twin::<ScreeningV1, _>(content)?),
+        Kind::TestPutOn => Fact::TestPutOn(twin::<TestV1, _>(content)?),
+        Kind::TestRead => {
+            let TestReadV1 { test, reading } = typed(content)?;
+            Fact::TestRead { test: test.back()?, reading: reading.back()? }
+        }
+        Kind::ServiceLogged => Fact::ServiceLogged(twin::<ServiceV1, _>(content)?),
+        Kind::DrillLogged => Fact::DrillLogged(twin::<ServiceV1, _>(content)?),
+        Kind::OutcomeMarked => Fact::OutcomeMarked(twin::<OutcomeV1, _>(content)?),
+        Kind::PlanDecided => Fact::PlanDecided(typed::<PlanDecisionV1>(content)?.back(id)?),
+        Kind::IncidentReported => Fact::IncidentReported(twin::<IncidentV1, _>(content)?),
+        Kind::SignedOff | Kind::SignOffWithdrawn => Fact::SignedOff(typed::<SignOffV1>(content)?.back(id)?),
+        Kind::OverrideNoted => {
+            let OverrideNotedV1 { service, made } = typed(content)?;
+            Fact::OverrideNoted { service: service.back()?, made: made.back()? }
+        }
+        Kind::RowsImported => Fact::RowsImported(twin::<ImportBatchV1, _>(content)?),
+        Kind::ImportWithdrawn => {
+            let ImportWithdrawnV1 { batch, reason } = typed(content)?;
+            Fact::ImportWithdrawn { batch: batch.back()?, reason }
+        }
+        Kind::Correction => match correction(typed(content)?, id)? {
+            Some(fact) => fact,
+            None => return Ok(None),
+        },
+        Kind::FollowUpNoted => Fact::FollowUpNoted(twin::<FollowUpV1, _>(content)?),
+        Kind::CoachingDismissed => {
+            let CoachingDismissedV1 { trainee, fault, why } = typed(content)?;
+            Fact::CoachingDismissed { trainee: trainee.back()?, fault: fault.back()?, why }
+        }
+        Kind::Other(_) => return Ok(None),
+    };
+    match fact.kind() == *kind {
+        true => Ok(Some(fact)),
+        false => Err(format!("the body belongs to “{}”, not to “{kind}”", fact.kind())),
+    }
+}
+
+fn correction(stored: CorrectionV1, id: &EntryId) -> Result<Option<Fact>, String> {
+    let CorrectionV1 { of, reason, kind, version, content } = stored;
+    let kind = Kind::of(&kind);
+    if kind == Kind::Correction {
+        return Err("a correction must say what holds instead, not correct another correction".to_owned());
+    }
+    let Some(fact) = decode(&kind, version, content, id)? else { return Ok(None) };
+    Ok(Some(Fact::Corrected { of: of.back()?, reason, fact: Box::new(fact) }))
+}
+
+fn json<T: Serialize>(twin: &T) -> Result<Value, String> {
+    serde_json::to_value(twin).map_err(|error| error.to_string())
+}
+
+fn typed<T: DeserializeOwned>(content: Value) -> Result<T, String> {
+    serde_json::from_value(content).map_err(|error| error.to_string())
+}
+
+fn twin<T: DeserializeOwned + Twin<D>, D>(content: Value) -> Result<D, String> {
+    typed::<T>(content)?.back()
+}

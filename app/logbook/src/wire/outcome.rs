@@ -1,0 +1,138 @@
+//! Stored forms of outcomes, plan decisions and sign-offs.
+
+use std::collections::BTreeMap;
+
+use practicum::competency::{Decision, SignOff};
+use practicum::course_book::Mark;
+use practicum::ids::EntryId;
+use practicum::outcome::{FaultSeen, Marked, Outcome};
+use practicum::standing::PlanDecision;
+use serde::{Deserialize, Serialize};
+
+use super::Twin;
+use super::basics::{EyeV1, PlanV1};
+
+/// A level, or that the criterion does not apply.
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
+pub(crate) enum MarkedV1 {
+    #[serde(rename = "not yet")]
+    NotYet,
+    #[serde(rename = "nearly")]
+    Nearly,
+    #[serde(rename = "meets")]
+    Meets,
+    #[serde(rename = "strong")]
+    Strong,
+    #[serde(rename = "not applicable")]
+    NotApplicable,
+}
+
+impl Twin<Marked> for MarkedV1 {
+    fn of(domain: &Marked) -> Self {
+        match domain {
+            Marked::Level(Mark::NotYet) => MarkedV1::NotYet,
+            Marked::Level(Mark::Nearly) => MarkedV1::Nearly,
+            Marked::Level(Mark::Meets) => MarkedV1::Meets,
+            Marked::Level(Mark::Strong) => MarkedV1::Strong,
+            Marked::NotApplicable => MarkedV1::NotApplicable,
+        }
+    }
+
+    fn back(self) -> Result<Marked, String> {
+        Ok(match self {
+            MarkedV1::NotYet => Marked::Level(Mark::NotYet),
+            MarkedV1::Nearly => Marked::Level(Mark::Nearly),
+            MarkedV1::Meets => Marked::Level(Mark::Meets),
+            MarkedV1::Strong => Marked::Level(Mark::Strong),
+            MarkedV1::NotApplicable => Marked::NotApplicable,
+        })
+    }
+}
+
+twin!(FaultSeenV1 = FaultSeen { fault: String, eye: EyeV1, section: Option<u8> });
+twin!(OutcomeV1 = Outcome {
+    service: String,
+    marker: String,
+    at: String,
+    marks: BTreeMap<String, MarkedV1>,
+    faults: Vec<FaultSeenV1>,
+    comment: String,
+    independence_next: Option<u8>,
+    observed: bool,
+});
+twin_words!(DecisionV1 = Decision { Signed "signed", NotYet "not yet", Withdrawn "withdrawn" });
+
+/// A plan decision; its identifier is that of the entry.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(crate) struct PlanDecisionV1 {
+    trainee: String,
+    plan: PlanV1,
+    at: String,
+    by: String,
+    why: String,
+}
+
+impl PlanDecisionV1 {
+    pub(crate) fn of(decision: &PlanDecision) -> Self {
+        Self {
+            trainee: Twin::of(&decision.trainee),
+            plan: Twin::of(&decision.plan),
+            at: Twin::of(&decision.at),
+            by: Twin::of(&decision.by),
+            why: decision.why.clone(),
+        }
+    }
+
+    pub(crate) fn back(self, id: &EntryId) -> Result<PlanDecision, String> {
+        Ok(PlanDecision {
+            id: id.clone(),
+            trainee: self.trainee.back()?,
+            plan: self.plan.back()?,
+            at: self.at.back()?,
+            by: self.by.back()?,
+            why: self.why,
+        })
+    }
+}
+
+/// A sign-off; its identifier is that of the entry.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(crate) struct SignOffV1 {
+    competency: String,
+    trainee: String,
+    by: String,
+    at: String,
+    decision: DecisionV1,
+    level: u8,
+    comment: String,
+    services: Vec<String>,
+}
+
+impl SignOffV1 {
+    pub(crate) fn of(sign_off: &SignOff) -> Self {
+        Self {
+            competency: Twin::of(&sign_off.competency),
+            trainee: Twin::of(&sign_off.trainee),
+            by: Twin::of(&sign_off.by),
+            at: Twin::of(&sign_off.at),
+            decision: Twin::of(&sign_off.decision),
+            level: sign_off.level,
+            comment: sign_off.comment.clone(),
+            services: Twin::of(&sign_off.services),
+        }
+    }
+
+    pub(crate) fn back(self, id: &EntryId) -> Result<SignOff, String> {
+        Ok(SignOff {
+            id: id.clone(),
+            competency: self.competency.back()?,
+            trainee: self.trainee.back()?,
+            by: self.by.back()?,
+            at: self.at.back()?,
+            decision: self.decision.back()?,
+            level: self.level,
+            comment: self.comment,
+            services: self.services.back()?,
+        })
+    }
+}
