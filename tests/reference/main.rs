@@ -3,5 +3,6 @@
 //! Each module names its sources beside the values.
 
 mod course_book_defaults;
+mod csv_rfc4180;
 mod time_iso8601;
 mod trend;

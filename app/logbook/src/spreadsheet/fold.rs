@@ -70,9 +70,15 @@ pub fn is_blank(cell: &str) -> bool {
     matches!(fold(cell).as_str(), "" | "-" | "--" | "?" | "n/a" | "na" | "none noted" | ".")
 }
 
+/// Longest name that is compared letter by letter, in bytes.
+const LONGEST_NAME: usize = 200;
+
 /// Whether two names may be two spellings of one: the same words in another order, or at most two
 /// letters apart in names of five letters and more. A proposal only, for a person to decide.
 pub fn resemble(one: &str, other: &str) -> bool {
+    if LONGEST_NAME < one.len().max(other.len()) {
+        return false;
+    }
     let (one, other) = (fold(one), fold(other));
     if one == other || sorted_words(&one) == sorted_words(&other) {
         return true;

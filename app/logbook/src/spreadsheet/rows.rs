@@ -1,6 +1,6 @@
 //! Every row of a table: ready, waiting for an answer, rejected, or already there.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveTime;
 use practicum::couch::Tint;
@@ -19,6 +19,9 @@ use crate::spreadsheet::same_row::{KnownRow, Occasion, RowKey, practice_model_ke
 use crate::spreadsheet::table::{Ragged, Row, Table};
 
 mod one;
+
+/// Unknown names that get a proposal: a hostile file of nothing but names must not make the page stand still.
+const MOST_COMPARED: usize = 200;
 
 /// A trainee of the academy.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -214,6 +217,9 @@ struct Reader<'a> {
     settled: Option<DateOrder>,
     people: BTreeMap<String, Vec<&'a PersonId>>,
     codes: BTreeMap<String, &'a PracticeModelId>,
+    /// Unknown names as compared, and their place in the preview.
+    names: BTreeMap<String, usize>,
+    new_codes: BTreeSet<String>,
     read: Vec<ReadyRow>,
     preview: Preview,
 }
@@ -232,7 +238,8 @@ impl<'a> Reader<'a> {
         }
         let codes = options.practice_models.iter().map(|(code, id)| (fold(code), id)).collect();
         let preview = Preview { ragged: table.ragged.clone(), ..Preview::default() };
-        Self { table, mapping, options, settled, people, codes, read: Vec::new(), preview }
+        let (names, new_codes) = (BTreeMap::new(), BTreeSet::new());
+        Self { table, mapping, options, settled, people, codes, names, new_codes, read: Vec::new(), preview }
     }
 
     fn read(&mut self, row: &Row) {
@@ -265,13 +272,16 @@ impl<'a> Reader<'a> {
 
     fn note_unknown(&mut self, name: String) {
         let folded = fold(&name);
-        if let Some(known) = self.preview.unknown_trainees.iter_mut().find(|other| fold(&other.written) == folded) {
+        if let Some(known) = self.names.get(&folded).and_then(|place| self.preview.unknown_trainees.get_mut(*place)) {
             known.rows += 1;
             return;
         }
         let of_academy = self.options.people.iter().map(|person| &person.name);
         let of_file = self.preview.unknown_trainees.iter().map(|other| &other.written);
-        let resembles = of_academy.chain(of_file).find(|other| resemble(other, &name)).cloned();
+        let propose = self.preview.unknown_trainees.len() < MOST_COMPARED;
+        let mut candidates = of_academy.chain(of_file).take(if propose { 2 * MOST_COMPARED } else { 0 });
+        let resembles = candidates.find(|other| resemble(other, &name)).cloned();
+        self.names.insert(folded, self.preview.unknown_trainees.len());
         self.preview.unknown_trainees.push(UnknownTrainee { written: name, rows: 1, resembles });
     }
 
@@ -285,7 +295,7 @@ impl<'a> Reader<'a> {
         // A known service that a row repeats is not there to be corrected by another.
         let repeated: Vec<&ServiceId> =
             self.read.iter().filter_map(|row| by_key.get(&row.key)).map(|row| &row.id).collect();
-        let repeated: std::collections::BTreeSet<&ServiceId> = repeated.into_iter().collect();
+        let repeated: BTreeSet<&ServiceId> = repeated.into_iter().collect();
         let mut by_occasion: BTreeMap<&Occasion, Vec<&KnownRow>> = BTreeMap::new();
         for row in known.iter().filter(|row| !repeated.contains(&row.id)) {
             by_occasion.entry(&row.key.occasion).or_default().push(row);
@@ -330,9 +340,8 @@ impl<'a> Reader<'a> {
         let Some(written) = row.practice_model.as_ref().filter(|written| written.id.is_none()) else {
             return;
         };
-        let codes = &mut self.preview.unknown_practice_models;
-        if !codes.iter().any(|code| fold(code) == fold(&written.code)) {
-            codes.push(written.code.clone());
+        if self.new_codes.insert(fold(&written.code)) {
+            self.preview.unknown_practice_models.push(written.code.clone());
         }
     }
 }

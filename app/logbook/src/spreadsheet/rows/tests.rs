@@ -271,3 +271,13 @@ fn an_export_brought_in_again_is_the_same_rows_and_the_same_texts() {
         assert_eq!(before.practice_model, after.practice_model);
     }
 }
+
+#[test]
+fn a_file_of_nothing_but_new_names_and_codes_is_read_to_the_end() {
+    let academy = Academy::new();
+    let rows: String = (0..19_000).map(|n| format!("Somebody {n},2026-03-01,,4,50,,,\n")).collect();
+    assert_eq!(academy.preview(&format!("{HEADER}{rows}")).unknown_trainees.len(), 19_000);
+    let rows: String = (0..19_000).map(|n| format!("Ivo Brandt,2026-03-01,PM {n},4,50,,,\n")).collect();
+    let preview = academy.preview(&format!("{HEADER}{rows}"));
+    assert_eq!((preview.rows.len(), preview.unknown_practice_models.len()), (19_000, 19_000));
+}

@@ -1,0 +1,3 @@
+//! Files from elsewhere and from before: spreadsheets as academies keep them, old and hostile files.
+
+mod spreadsheets;

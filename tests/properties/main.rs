@@ -1,0 +1,3 @@
+//! What must hold for any input, tried with many made at random.
+
+mod csv;
