@@ -1,0 +1,175 @@
+use practicum::couch::times::DwellJudgement;
+use practicum::eye::Eye;
+use practicum::product::ProductKind;
+use practicum::section::Plan;
+
+use super::figure::with_words;
+use super::*;
+
+fn point(number: u32, plan: Plan) -> TimePoint {
+    TimePoint {
+        number,
+        plan: Some(plan),
+        mixed: number % 5 == 0,
+        service: None,
+        hands_on: Some(2_400),
+        waiting: Some(900),
+        checks: Some(120),
+        pauses: Some(60),
+    }
+}
+
+fn plan_of(number: u32) -> Plan {
+    *Plan::ALL.get((number % 4) as usize).unwrap_or(&Plan::Whole)
+}
+
+/// Counts elements, and fails on anything that is not well formed in the small: quotes, brackets, styles, odd numbers.
+fn elements(svg: &str) -> usize {
+    assert!(svg.starts_with("<svg ") && svg.ends_with("</svg>"), "{svg}");
+    assert_eq!(svg.matches("<svg").count(), 1);
+    assert!(
+        !svg.contains("style=") && !svg.contains("<script") && !svg.contains("NaN") && !svg.contains("inf"),
+        "{svg}"
+    );
+    assert_eq!(svg.matches('<').count(), svg.matches('>').count());
+    assert_eq!(svg.matches('"').count() % 2, 0);
+    svg.matches('<').count() - svg.matches("</").count()
+}
+
+#[test]
+fn five_hundred_services_draw_with_few_elements() {
+    let points: Vec<_> = (1..=500).map(|number| point(number, plan_of(number))).collect();
+    let target: Vec<_> = (1..=500).map(|number| (number, 3_600, plan_of(number))).collect();
+    assert!(elements(&service_time(&points, &target)) < 100);
+    let stage: Vec<_> = (1..=500).map(|number| (number, 600, Some(plan_of(number)))).collect();
+    assert!(elements(&stage_times("Rolling", &stage, &target)) < 100);
+    let dwell: Vec<_> = (1..=500).flat_map(|number| dwells_of(number)).collect();
+    assert_eq!(dwell.len(), 1_000);
+    assert!(elements(&dwells(&dwell)) < 100);
+    let criteria: Vec<_> = (1..=12).map(|number| format!("Criterion {number}")).collect();
+    let columns: Vec<_> = (1..=500)
+        .map(|number| Column { number, marks: vec![Some((number % 4) as u8); 12], breach: number % 9 == 0 })
+        .collect();
+    let strip = rubric_strip(&criteria, &columns);
+    assert!(elements(&strip) < 100);
+    assert!(strip.contains("the last 40 of 500 services") && strip.contains(">461<") && !strip.contains(">460<"));
+}
+
+fn dwells_of(number: u32) -> [DwellPoint; 2] {
+    Eye::BOTH.map(|eye| DwellPoint {
+        number,
+        product: if number % 2 == 0 { ProductKind::Lift } else { ProductKind::Setting },
+        eye,
+        seconds: 480 + number,
+        judgement: if number % 7 == 0 { DwellJudgement::PastLabel } else { DwellJudgement::Within },
+    })
+}
+
+#[test]
+fn nothing_draws_a_sentence_and_no_point() {
+    for (svg, sentence) in [
+        (service_time(&[], &[]), "No time is recorded yet."),
+        (stage_times("Rolling", &[], &[]), "No time is recorded yet."),
+        (dwells(&[]), "No dwell is recorded yet."),
+        (rubric_strip(&[], &[]), "No service is marked yet."),
+        (services_per_plan(&[]), "No service is recorded yet."),
+    ] {
+        elements(&svg);
+        assert!(svg.contains(sentence), "{svg}");
+    }
+}
+
+#[test]
+fn one_service_and_a_service_of_no_time_stand_inside_the_axes() {
+    let mut zero = point(1, Plan::Quarters);
+    (zero.hands_on, zero.waiting, zero.checks, zero.pauses) = (Some(0), Some(0), Some(0), Some(0));
+    for points in [vec![point(1, Plan::Quarters)], vec![zero], vec![point(u32::MAX, Plan::Whole)]] {
+        let svg = service_time(&points, &[(1, 3_600, Plan::Quarters)]);
+        elements(&svg);
+        assert!(svg.contains(">quarters<") || svg.contains(">whole lash line<"));
+        assert!(!svg.contains("No time"));
+    }
+}
+
+#[test]
+fn the_stack_and_the_point_stand_at_their_minutes() {
+    // 50 minutes hands-on and 10 waiting of 60: the point is at the top of a stack five sixths of which is hands-on.
+    let mut one = point(2, Plan::Halves);
+    (one.hands_on, one.waiting, one.checks, one.pauses, one.mixed) = (Some(3_000), Some(600), Some(0), Some(0), false);
+    let svg = service_time(&[one], &[]);
+    let bar = |colour: &str| {
+        let path = svg
+            .split("<path ")
+            .find(|path| path.starts_with("d=\"M") && path.contains(&format!("fill=\"{colour}\" stroke=\"none\"")));
+        let path = path.unwrap_or_default();
+        let top: f64 = path.split(' ').nth(1).and_then(|t| t.split('H').next()).and_then(|t| t.parse().ok()).unwrap();
+        let bottom: f64 =
+            path.split('V').nth(1).and_then(|t| t.split('H').next()).and_then(|t| t.parse().ok()).unwrap();
+        (top, bottom)
+    };
+    let (hands_on, waiting) = (bar("#56B4E9"), bar("#DDD6C9"));
+    assert!((hands_on.0 - waiting.1).abs() < 0.11, "waiting stands on hands-on");
+    assert!(((hands_on.1 - hands_on.0) / (waiting.1 - waiting.0) - 5.0).abs() < 0.05);
+    assert!(!svg.contains("fill=\"#F0E442\" stroke=\"none\""), "no check, no bar");
+}
+
+#[test]
+fn missing_parts_draw_no_stack_and_a_missing_total_no_point() {
+    let mut imported = point(1, Plan::Quarters);
+    (imported.service, imported.hands_on) = (Some(5_400), None);
+    let svg = service_time(std::slice::from_ref(&imported), &[]);
+    assert!(!svg.contains("fill=\"#56B4E9\" stroke=\"none\""));
+    assert!(svg.contains(">quarters<"));
+    imported.service = None;
+    assert!(service_time(&[imported], &[]).contains("No time is recorded yet."));
+}
+
+#[test]
+fn the_target_is_one_stepped_dashed_line() {
+    let points: Vec<_> = (1..=10).map(|number| point(number, Plan::Quarters)).collect();
+    let svg = service_time(&points, &[(6, 3_000, Plan::Thirds), (3, 3_600, Plan::Quarters)]);
+    let line = svg.split("<path ").find(|path| path.contains("stroke-dasharray")).unwrap_or_default();
+    assert_eq!(svg.matches("stroke-dasharray").count(), 1);
+    assert_eq!((line.matches('M').count(), line.matches('L').count(), line.matches('H').count()), (1, 1, 2));
+    assert!(svg.contains(">target quarters<") && svg.contains(">target thirds<"));
+    assert!(!service_time(&points, &[]).contains("stroke-dasharray"));
+}
+
+#[test]
+fn axes_say_minutes_and_services() {
+    let svg = service_time(&[point(1, Plan::Quarters)], &[]);
+    assert!(svg.contains("service time, minutes") && svg.contains("service number"));
+}
+
+#[test]
+fn words_from_outside_stay_words() {
+    let nasty = "<script>alert(\"1\")</script>&'\u{0}";
+    let stage = stage_times(nasty, &[(1, 60, None)], &[]);
+    let strip = rubric_strip(&[nasty.to_owned()], &[Column { number: 1, marks: vec![Some(9)], breach: true }]);
+    let titled = with_words(&strip, nasty, nasty, 1);
+    for svg in [&stage, &strip, &titled] {
+        elements(svg);
+        assert!(svg.contains("&lt;script&gt;"), "{svg}");
+    }
+    assert!(titled.contains("role=\"img\"") && titled.contains("<title id=\"chart-title-1\">&lt;script"));
+}
+
+#[test]
+fn a_strip_flags_breaches_and_writes_levels_as_on_the_form() {
+    let criteria = ["Timing".to_owned(), "Symmetry".to_owned()];
+    let marks = |breach| Column { number: 7, marks: vec![Some(0), Some(3)], breach };
+    let (with, without) = (rubric_strip(&criteria, &[marks(true)]), rubric_strip(&criteria, &[marks(false)]));
+    assert!(with.contains(">1</text>") && with.contains(">4</text>"));
+    assert_eq!(with.matches("#D55E00").count(), without.matches("#D55E00").count() + 1);
+}
+
+#[test]
+fn bars_say_their_numbers() {
+    let svg = services_per_plan(&[(Some(Plan::Quarters), 12, 9), (None, 0, 0)]);
+    elements(&svg);
+    assert!(
+        svg.contains("12, of these counted 9")
+            && svg.contains("plan not recorded")
+            && svg.contains("0, of these counted 0")
+    );
+}
