@@ -2,7 +2,7 @@
 //!
 //! Each function takes plain numbers and returns an SVG text in which every word is escaped.
 
-mod figure;
+pub mod figure;
 mod look;
 mod paper;
 mod strip;
