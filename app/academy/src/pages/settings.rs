@@ -62,7 +62,7 @@ fn Looks() -> impl IntoView {
             </label>
         }
     };
-    let chips = [("", "As the device"), ("light", "Light"), ("dark", "Dark")].map(chip).to_vec();
+    let chips = [("", "As the device"), ("light", "Light"), ("dark", "Dark")].into_iter().map(chip).collect_view();
     view! {
         <section>
             <h2>"Looks"</h2>

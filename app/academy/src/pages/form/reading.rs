@@ -1,6 +1,6 @@
 //! Reads what was typed: names, numbers, days, moments.
 
-use chrono::{Duration, FixedOffset, NaiveDateTime};
+use chrono::{Datelike, Duration, FixedOffset, NaiveDateTime};
 use practicum::moment::{Day, Moment};
 
 use crate::browser;
@@ -37,8 +37,7 @@ pub(crate) fn day(typed: &str) -> Result<Option<Day>, String> {
     if typed.is_empty() {
         return Ok(None);
     }
-    let year = |day: &Day| ("1900".."2200").contains(&&*day.format("%Y").to_string());
-    let day = Day::parse_from_str(typed, "%Y-%m-%d").ok().filter(year);
+    let day = Day::parse_from_str(typed, "%Y-%m-%d").ok().filter(|day| (1900..2200).contains(&day.year()));
     day.map(Some).ok_or_else(|| format!("“{typed}” is not a day such as 2026-03-29."))
 }
 

@@ -35,7 +35,7 @@ impl Saving {
 
     /// Writes facts, then says that it is done and runs `after`; a refusal is said and nothing else happens.
     pub(crate) fn write(self, session: Session, facts: Vec<Fact>, done: String, after: impl FnOnce() + 'static) {
-        self.run(async move { session.write(facts).await.map(|_| done) }, after);
+        self.run(async move { session.write(facts).await.map(|()| done) }, after);
     }
 
     /// Runs an act, then says how it went; `after` runs only when it went well.
@@ -72,7 +72,7 @@ pub(crate) fn SavingLine(
         saving.said.get().map(|outcome| match outcome {
             Ok(sentence) => view! { <p class="notice notice-good">"✓ "{sentence}</p> }.into_any(),
             Err(sentence) => {
-                view! { <p class="notice notice-danger">"■ Not saved. "{sentence}" What was typed is still here."</p> }.into_any()
+                view! { <p class="notice notice-danger">"■ Not done. "{sentence}</p> }.into_any()
             }
         })
     };

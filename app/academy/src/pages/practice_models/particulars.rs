@@ -53,7 +53,7 @@ impl PersonFields {
         });
         let guardian = self.guardian.read(one_line);
         let named = guardian.as_ref().is_some_and(|name| !name.is_empty());
-        let consented = self.consented.get_untracked();
+        let consented = self.consented.get_untracked() && untrack(|| self.minor());
         if consented && !named && guardian.is_some() {
             self.guardian.refuse("Type the guardian’s name: a written consent is somebody’s.");
             return None;

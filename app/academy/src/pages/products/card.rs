@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use practicum::course_book::LashCondition;
 use practicum::ids::ProductId;
-use practicum::moment::format_seconds;
+use practicum::moment::{Seconds, format_seconds};
 use practicum::product::{Product, ProductKind};
 
 use super::dwell;
@@ -65,7 +65,7 @@ fn Figures(
     });
     let row = |condition: LashCondition| {
         let window = product.window(condition);
-        let cell = |seconds| if seconds == Option::None { "—".to_owned() } else { dwell::write(seconds) };
+        let cell = |seconds: Option<Seconds>| if seconds.is_none() { "—".to_owned() } else { dwell::write(seconds) };
         view! {
             <tr>
                 <th scope="row">{condition.word()}</th>
@@ -75,7 +75,7 @@ fn Figures(
             </tr>
         }
     };
-    let rows = LashCondition::ALL.map(row).to_vec();
+    let rows = LashCondition::ALL.into_iter().map(row).collect_view();
     let caption = format!("Dwell of {} by lash condition", product.name);
     view! {
         <p>{product.kind.word()}". "{label}" "{hours}" "{mixing}</p>

@@ -127,7 +127,7 @@ pub(super) fn ProductForm(
 
 fn save(session: Session, entry: Entry, saving: Saving, done: Callback<()>) {
     let Some(product) = entry.read() else {
-        saving.say(Err("Look at the fields marked ▲ above.".to_owned()));
+        saving.say(Err("Look at the fields marked ▲ above; what was typed is still there.".to_owned()));
         return;
     };
     if !session.is_owner() {

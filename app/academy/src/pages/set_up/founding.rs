@@ -88,7 +88,8 @@ pub(crate) fn AcademyInputs(
 ) -> impl IntoView {
     let session = session();
     let regions = move || session.book().map(|book| book.regions.clone()).unwrap_or_default();
-    let options = Signal::derive(move || regions().into_iter().map(|region| (region.id.to_string(), region.label)).collect());
+    let words = move || regions().into_iter().map(|region| (region.id.to_string(), region.label)).collect::<Vec<_>>();
+    let options = Signal::derive(words);
     let chosen = move || regions().into_iter().find(|region| fields.region.text.with(|id| region.id.as_str() == id));
     Effect::new(move |before: Option<(String, String)>| {
         // A proposal never overwrites what somebody typed: only an empty field or the last proposal.
@@ -170,7 +171,7 @@ fn found(session: Session, founding: Founding, saving: Saving) {
     let pin = founding.pin.read(pin);
     let again = founding.again.read(|typed| same_pin(&founding.pin.typed(), typed));
     let (Some(particulars), Some(owner), Some(pin), Some(())) = (particulars, owner, pin, again) else {
-        saving.say(Err("Look at the fields marked ▲ above.".to_owned()));
+        saving.say(Err("Look at the fields marked ▲ above; what was typed is still there.".to_owned()));
         return;
     };
     let Some(book) = session.book() else {

@@ -121,7 +121,7 @@ fn amend(session: Session, amendment: Amendment, academy: &Academy, off: bool, s
         }
     });
     let (Some(particulars), Some(ground)) = (particulars, ground) else {
-        saving.say(Err("Look at the fields marked ▲ above.".to_owned()));
+        saving.say(Err("Look at the fields marked ▲ above; what was typed is still there.".to_owned()));
         return;
     };
     if !untrack(move || session.is_owner()) {
