@@ -256,6 +256,45 @@ impl Browser {
         self.devtools("Emulation.setEmulatedMedia", media).await.map(drop)
     }
 
+    /// Moves the browser to a time zone by its name, such as `Europe/Lisbon`, until it is started again.
+    ///
+    /// # Errors
+    /// When the browser does not know the zone.
+    pub async fn set_time_zone(&mut self, zone: &str) -> Result<()> {
+        self.devtools("Emulation.setTimezoneOverride", json!({ "timezoneId": zone })).await.map(drop)
+    }
+
+    /// Sets how many bytes the site may store on the device; none: as many as the browser allows.
+    ///
+    /// # Errors
+    /// When the browser refuses.
+    pub async fn set_quota(&mut self, bytes: Option<u64>) -> Result<()> {
+        let mut quota = json!({ "origin": self.server.address().trim_end_matches('/') });
+        if let Some(bytes) = bytes {
+            quota["quotaSize"] = json!(bytes);
+        }
+        self.devtools("Storage.overrideQuotaForOrigin", quota).await.map(drop)
+    }
+
+    /// Waits for a file that the app handed out, by a part of its name, and gives its path.
+    ///
+    /// # Errors
+    /// When none is complete in time.
+    pub async fn handed_out(&self, part: &str) -> Result<PathBuf> {
+        let folder = driver::downloads(&self.profile);
+        let until = Instant::now() + PATIENCE;
+        while Instant::now() < until {
+            for entry in std::fs::read_dir(&folder).into_iter().flatten().flatten() {
+                let name = entry.file_name().to_string_lossy().into_owned();
+                if name.contains(part) && !name.ends_with(".crdownload") {
+                    return Ok(entry.path());
+                }
+            }
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+        bail!("no file with \"{part}\" in its name was handed out")
+    }
+
     /// Sends a DevTools command.
     ///
     /// # Errors

@@ -1,7 +1,7 @@
 //! Chromedriver: started on a free port, ended with its owner, and the commands that the common protocol lacks.
 
 use std::net::{Ipv4Addr, TcpListener};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
@@ -56,6 +56,9 @@ impl Driver {
                 format!("--user-data-dir={}", profile.display()),
             ],
         });
+        options["prefs"] = json!({ "download": {
+            "default_directory": downloads(profile).display().to_string(), "prompt_for_download": false,
+        } });
         if Path::new(&chromium).is_absolute() {
             options["binary"] = Value::String(chromium);
         }
@@ -68,6 +71,11 @@ impl Driver {
         builder.capabilities(capabilities);
         builder.connect(&self.address).await.context("Chromium does not start")
     }
+}
+
+/// Folder into which a browser on a profile puts the files it is handed.
+pub fn downloads(profile: &Path) -> PathBuf {
+    profile.join("handed-out")
 }
 
 impl Drop for Driver {
