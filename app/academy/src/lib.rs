@@ -1,11 +1,24 @@
-//! The app in the browser.
-use leptos::prelude::*;
-use wasm_bindgen::prelude::wasm_bindgen;
+//! The app in the browser: pages, components, charts.
+//!
+//! It shows what the log adds up to and writes facts into it. It computes no statistics and decides no
+//! rule; [`browser`] alone touches web APIs.
 
 pub mod browser;
+pub mod charts;
+pub mod route;
+
+mod app;
+pub mod components;
+mod demo;
+mod pages;
+mod session;
+
+use leptos::prelude::*;
+use wasm_bindgen::prelude::wasm_bindgen;
 
 /// Starts the app on the page.
 #[wasm_bindgen(start)]
 pub fn start() {
-    leptos::mount::mount_to_body(|| view! { <main><h1>"Upsweep"</h1></main> });
+    browser::panic::install();
+    leptos::mount::mount_to_body(|| view! { <app::App/> });
 }

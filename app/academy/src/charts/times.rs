@@ -111,13 +111,13 @@ pub fn dwells(points: &[DwellPoint]) -> String {
     let totals: Vec<_> = points.iter().map(|point| (point.number, point.seconds, None, false)).collect();
     let mut paper = sheet(&totals, &[], &legend, "dwell, minutes");
     let place = |paper: &Paper, point: &DwellPoint| {
-        let shift = if point.eye == Eye::Left { -0.15 } else { 0.15 };
+        let shift = if point.eye == Eye::Left { -0.22 } else { 0.22 };
         (paper.across(f64::from(point.number) + shift), paper.up(minutes(point.seconds)))
     };
     for (product, eye) in series {
         let at: Vec<_> =
             points.iter().filter(|p| p.product == product && p.eye == eye).map(|point| place(&paper, point)).collect();
-        paper.marks(of_dwell(product, eye), &at, 5.0);
+        paper.marks(of_dwell(product, eye), &at, 4.0);
     }
     for (judgement, look) in judged {
         let at: Vec<_> =
@@ -204,7 +204,7 @@ fn finish(mut paper: Paper, totals: &[Total], target: &[TargetStep]) -> String {
             totals.iter().filter(|(_, _, p, _)| *p == plan).max_by_key(|(number, ..)| *number)
         {
             let (x, y) = (paper.across(f64::from(*number)), paper.up(minutes(*seconds)));
-            paper.label(x, y - 8.0, plan_words(plan));
+            paper.label(x, y - 14.0, plan_words(plan));
         }
     }
     if totals.is_empty() {

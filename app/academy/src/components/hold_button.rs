@@ -116,7 +116,11 @@ pub fn HoldButton(
             holding.press();
         }
     };
-    let up = move |event: KeyboardEvent| drop(key(&event).map(|()| holding.let_go()));
+    let up = move |event: KeyboardEvent| {
+        if key(&event).is_some() {
+            holding.let_go();
+        }
+    };
     let pointer_down = move |_| {
         pressed.set_value(true);
         holding.press();

@@ -61,7 +61,8 @@ pub(crate) fn LockWords() -> impl IntoView {
 }
 
 fn ids(session: Session, wanted: fn(&Person) -> bool) -> Vec<Person> {
-    let mut people: Vec<Person> = session.records().people().into_iter().filter(|person| wanted(person)).cloned().collect();
+    let mut people: Vec<Person> =
+        session.records().people().into_iter().filter(|person| wanted(person)).cloned().collect();
     people.sort_by_key(|person| (person.role == Role::Owner, person.name.to_lowercase()));
     people
 }

@@ -78,7 +78,8 @@ fn consents_in_words(session: Session, id: &PracticeModelId) -> String {
 
 fn tests_in_words(session: Session, id: &PracticeModelId) -> String {
     let tests = session.tests_of(id);
-    let positive = tests.iter().filter(|test| test.read.as_ref().is_some_and(|read| read.result == TestResult::Positive)).count();
+    let positive =
+        tests.iter().filter(|test| test.read.as_ref().is_some_and(|read| read.result == TestResult::Positive)).count();
     let unread = tests.iter().filter(|test| test.read.is_none()).count();
     match (tests.len(), unread, positive) {
         (0, _, _) => "none put on".to_owned(),

@@ -19,7 +19,11 @@ pub(crate) fn ProductsPage() -> impl IntoView {
     let ids = Memo::new(move |_| products(session));
     let editing = RwSignal::new(None::<Option<ProductId>>);
     let empty = move || ids.with(Vec::is_empty);
-    let form = move || editing.get().map(|product| view! { <entry::ProductForm id=product done=Callback::new(move |()| editing.set(None))/> });
+    let form = move || {
+        editing
+            .get()
+            .map(|product| view! { <entry::ProductForm id=product done=Callback::new(move |()| editing.set(None))/> })
+    };
     view! {
         <Page title="Products">
             <p>"Figures come from the label of your own product. The label and local rules come first; "

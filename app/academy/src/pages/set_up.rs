@@ -1,5 +1,6 @@
 //! The first start: found an academy, join one with a file, or look around.
 
+mod academy;
 mod founding;
 
 use leptos::prelude::*;
@@ -9,7 +10,8 @@ use crate::browser;
 use crate::components::Page;
 use crate::session::session;
 
-pub(crate) use founding::{AcademyFields, AcademyInputs, pin, same_pin};
+pub(crate) use academy::{AcademyFields, AcademyInputs};
+pub(crate) use founding::{pin, same_pin};
 
 /// The three ways to begin.
 #[component]

@@ -81,7 +81,8 @@ fn DemoPart() -> impl IntoView {
         saving.run(act, || browser::page::set_hash("/"));
     };
     let leave = move |_| {
-        let act = async move { session.leave_demo().await.map(|()| "These are the real records of this device.".to_owned()) };
+        let act =
+            async move { session.leave_demo().await.map(|()| "These are the real records of this device.".to_owned()) };
         saving.run(act, || browser::page::set_hash("/"));
     };
     let remove = move |()| {
@@ -107,7 +108,9 @@ fn DemoPart() -> impl IntoView {
 #[component]
 fn Versions() -> impl IntoView {
     let session = session();
-    let book = move || session.book().map_or_else(|| "none".to_owned(), |book| format!("{}, edition {}", book.title, book.edition));
+    let book = move || {
+        session.book().map_or_else(|| "none".to_owned(), |book| format!("{}, edition {}", book.title, book.edition))
+    };
     let consent = move || session.book().map(|book| book.consent_version.clone()).unwrap_or_default();
     view! {
         <section>

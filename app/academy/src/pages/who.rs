@@ -79,7 +79,8 @@ fn in_words(session: Session) -> String {
 
 /// Everybody who has not left: trainees by name, then instructors and the owner.
 fn present(session: Session) -> Vec<Person> {
-    let mut people: Vec<Person> = session.records().people().into_iter().filter(|person| person.left.is_none()).cloned().collect();
+    let mut people: Vec<Person> =
+        session.records().people().into_iter().filter(|person| person.left.is_none()).cloned().collect();
     people.sort_by_key(|person| (person.role.may_assess(), person.role == Role::Owner, person.name.to_lowercase()));
     people
 }
@@ -110,7 +111,8 @@ fn People(
         let current = move || session.who().is_some_and(|who| who.id == mine).then_some("true");
         let words = format!("{} · {}", person.name, person.role.word());
         let ask = move || {
-            (menu.chosen.get().as_ref() == Some(&asked)).then(|| view! { <pin::AskPin id=asked.clone() done=Callback::new(move |()| menu.done())/> })
+            (menu.chosen.get().as_ref() == Some(&asked))
+                .then(|| view! { <pin::AskPin id=asked.clone() done=Callback::new(move |()| menu.done())/> })
         };
         view! {
             <li>

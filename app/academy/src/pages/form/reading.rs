@@ -60,7 +60,8 @@ pub(crate) fn moment_of_local(typed: &str) -> Result<Moment, String> {
 fn moment_with(typed: &str, offset_at: impl Fn(i64) -> i32) -> Result<Moment, String> {
     let wrong = || "Give the day and the time.".to_owned();
     let short = NaiveDateTime::parse_from_str(typed.trim(), "%Y-%m-%dT%H:%M");
-    let local = short.or_else(|_| NaiveDateTime::parse_from_str(typed.trim(), "%Y-%m-%dT%H:%M:%S")).map_err(|_| wrong())?;
+    let local =
+        short.or_else(|_| NaiveDateTime::parse_from_str(typed.trim(), "%Y-%m-%dT%H:%M:%S")).map_err(|_| wrong())?;
     // The offset depends on the moment and the moment on the offset: the second guess is right but for the
     // hour that a change of clocks skips, which no clock ever showed.
     let ahead = |milliseconds: i64| Duration::minutes(i64::from(offset_at(milliseconds)));

@@ -28,11 +28,6 @@ impl Saving {
         self.said.set(Some(outcome));
     }
 
-    /// Forgets what was said.
-    pub(crate) fn hush(&self) {
-        self.said.set(None);
-    }
-
     /// Writes facts, then says that it is done and runs `after`; a refusal is said and nothing else happens.
     pub(crate) fn write(self, session: Session, facts: Vec<Fact>, done: String, after: impl FnOnce() + 'static) {
         self.run(async move { session.write(facts).await.map(|()| done) }, after);
@@ -71,9 +66,7 @@ pub(crate) fn SavingLine(
     let line = move || {
         saving.said.get().map(|outcome| match outcome {
             Ok(sentence) => view! { <p class="notice notice-good">"✓ "{sentence}</p> }.into_any(),
-            Err(sentence) => {
-                view! { <p class="notice notice-danger">"■ Not done. "{sentence}</p> }.into_any()
-            }
+            Err(sentence) => view! { <p class="notice notice-danger">"■ Not done. "{sentence}</p> }.into_any(),
         })
     };
     view! { <div role="status">{line}</div> }

@@ -53,7 +53,9 @@ pub(super) fn EnrolForm() -> impl IntoView {
 
 fn enrol(session: Session, enrolment: Enrolment, saving: Saving) {
     let records = session.records_now();
-    let taken = |name: &str| records.people().iter().any(|person| person.left.is_none() && person.name.to_lowercase() == name.to_lowercase());
+    let taken = |name: &str| {
+        records.people().iter().any(|person| person.left.is_none() && person.name.to_lowercase() == name.to_lowercase())
+    };
     let name = enrolment.name.read(|typed| {
         let name = name("the name", typed)?;
         if taken(&name) {
@@ -83,5 +85,7 @@ fn enrol(session: Session, enrolment: Enrolment, saving: Saving) {
         show_times_early: false,
     };
     // The group stays: a whole group is often enrolled in one go.
-    saving.write(session, vec![Fact::PersonEnrolled(person)], done, move || drop(enrolment.name.text.try_set(String::new())));
+    saving.write(session, vec![Fact::PersonEnrolled(person)], done, move || {
+        drop(enrolment.name.text.try_set(String::new()))
+    });
 }

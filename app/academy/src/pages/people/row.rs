@@ -37,7 +37,10 @@ pub(super) fn PersonRow(
     let words = move || person.get().map(|person| in_words(&person)).unwrap_or_default();
     let trainee = move || person.with(|person| person.as_ref().is_some_and(|person| person.role == Role::Trainee));
     let may_leave = move || {
-        session.may_assess() && person.with(|person| person.as_ref().is_some_and(|person| person.role != Role::Owner && person.left.is_none()))
+        session.may_assess()
+            && person.with(|person| {
+                person.as_ref().is_some_and(|person| person.role != Role::Owner && person.left.is_none())
+            })
     };
     let open = RwSignal::new(false);
     let progress = format!("#/progress/{}", crate::route::encode(id.as_str()));
@@ -130,7 +133,13 @@ fn TimesPart(
         let fact = Fact::TimesShown { trainee: id.clone(), shown: to };
         saving.write(session, vec![fact], done.to_owned(), || {});
     };
-    let state = move || if shown.get() { "Shown early, by an instructor’s choice." } else { "Quality first: hidden until quality is met." };
+    let state = move || {
+        if shown.get() {
+            "Shown early, by an instructor’s choice."
+        } else {
+            "Quality first: hidden until quality is met."
+        }
+    };
     let act = move || if shown.get() { "Hide them until quality is met" } else { "Show them early" };
     view! {
         <h3>"Own times against targets"</h3>

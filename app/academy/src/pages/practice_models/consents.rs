@@ -24,7 +24,11 @@ fn lines(session: Session, id: &PracticeModelId, kind: ConsentKind) -> Vec<Line>
     let line = |consent: &logbook::records::Recorded<practicum::practice_model::Consent>| {
         let (given, by) = (consent.value.given.format("%Y-%m-%d %H:%M"), session.person_name(&consent.author));
         let withdrawn = consent.value.withdrawn.map(|at| format!("; withdrawn {}", at.format("%Y-%m-%d %H:%M")));
-        let words = format!("Given {given}, wording {}, recorded by {by}{}", consent.value.version, withdrawn.unwrap_or_default());
+        let words = format!(
+            "Given {given}, wording {}, recorded by {by}{}",
+            consent.value.version,
+            withdrawn.unwrap_or_default()
+        );
         Line { entry: consent.entry.clone(), words, holds: consent.value.holds(&now) }
     };
     known.map(line).collect()
@@ -93,10 +97,12 @@ fn Give(
 ) -> impl IntoView {
     let session = session();
     let book = session.book();
-    let text = move || session.book().map(|book| {
-        let [service, record] = &book.consent_texts;
-        if kind == ConsentKind::Service { service.clone() } else { record.clone() }
-    });
+    let text = move || {
+        session.book().map(|book| {
+            let [service, record] = &book.consent_texts;
+            if kind == ConsentKind::Service { service.clone() } else { record.clone() }
+        })
+    };
     let give = move |_| {
         let Some(book) = &book else {
             saving.say(Err("No course book is in force, so there is no wording to agree to.".to_owned()));

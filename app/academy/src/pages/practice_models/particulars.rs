@@ -41,7 +41,9 @@ impl PersonFields {
     /// Reads the fields; each says what is wrong with it.
     pub(super) fn read(&self, session: Session, id: &PracticeModelId) -> Option<PracticeModel> {
         let records = session.records_now();
-        let taken = |code: &str| records.practice_models().iter().any(|other| other.id != *id && other.code.eq_ignore_ascii_case(code));
+        let taken = |code: &str| {
+            records.practice_models().iter().any(|other| other.id != *id && other.code.eq_ignore_ascii_case(code))
+        };
         let code = self.code.read(|typed| {
             let code = name("a code, such as PM-014", typed)?;
             if taken(&code) { Err(format!("The code {code} is taken: choose another.")) } else { Ok(code) }

@@ -7,7 +7,9 @@ use practicum::practice_model::SensitivityTest;
 use practicum::product::ProductKind;
 
 use crate::browser;
-use crate::pages::form::{Field, Saving, SavingLine, SelectInput, TextInput, local_text, moment_of_local, name, not_in_the_future};
+use crate::pages::form::{
+    Field, Saving, SavingLine, SelectInput, TextInput, local_text, moment_of_local, name, not_in_the_future,
+};
 use crate::session::{Session, reading, session};
 
 /// What is typed on the form.

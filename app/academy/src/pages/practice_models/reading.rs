@@ -9,7 +9,9 @@ use practicum::practice_model::{SensitivityTest, TestReading, TestResult};
 
 use super::put_on::people;
 use super::tests_part::result_in_words;
-use crate::pages::form::{ChoiceInput, Field, Saving, SavingLine, SelectInput, TextInput, local_text, moment_of_local, not_in_the_future};
+use crate::pages::form::{
+    ChoiceInput, Field, Saving, SavingLine, SelectInput, TextInput, local_text, moment_of_local, not_in_the_future,
+};
 use crate::session::{Session, reading, session};
 
 /// How long a test waits: from whom the figures come, and until when it counts.
@@ -50,7 +52,11 @@ impl Waits {
             None => "label not entered".to_owned(),
         };
         let (insurer, academy) = (self.insurer, self.academy);
-        format!("Hours asked for: {label}, insurer {insurer}, academy {academy}. Read it from {} on; it counts until {}.", at(from), at(until))
+        format!(
+            "Hours asked for: {label}, insurer {insurer}, academy {academy}. Read it from {} on; it counts until {}.",
+            at(from),
+            at(until)
+        )
     }
 
     /// Says what speaks against a reading at a moment, if anything does.
@@ -127,7 +133,8 @@ fn read(test: &SensitivityTest, result: Field, at: Field, by: Field) -> Option<T
         let at = not_in_the_future(moment_of_local(typed)?, &now)?;
         if at < test.put_on { Err("This is before the test was put on.".to_owned()) } else { Ok(at) }
     });
-    let by = by.read(|typed| if typed.is_empty() { Err("Choose who read it.".to_owned()) } else { Ok(PersonId::from(typed)) });
+    let by = by
+        .read(|typed| if typed.is_empty() { Err("Choose who read it.".to_owned()) } else { Ok(PersonId::from(typed)) });
     Some(TestReading { at: at?, by: by?, result: result? })
 }
 

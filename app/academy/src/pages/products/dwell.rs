@@ -24,7 +24,9 @@ pub(super) fn read(typed: &str) -> Result<Option<Seconds>, String> {
     let seconds = seconds.ok_or_else(wrong)?;
     match seconds {
         0 => Err("A dwell of nothing is no dwell: leave the field empty instead.".to_owned()),
-        seconds if seconds > LONGEST => Err(format!("A dwell above {} is not taken: look at the label again.", format_seconds(LONGEST))),
+        seconds if seconds > LONGEST => {
+            Err(format!("A dwell above {} is not taken: look at the label again.", format_seconds(LONGEST)))
+        }
         seconds => Ok(Some(seconds)),
     }
 }
@@ -58,7 +60,9 @@ pub(super) type Wrong = [Option<String>; 3];
 pub(super) fn judge(window: &DwellWindow, label_maximum: Option<Seconds>, condition: LashCondition) -> Wrong {
     let word = condition.word();
     let label = label_maximum.map(format_seconds).unwrap_or_default();
-    let above = |seconds: Option<Seconds>, limit: Option<Seconds>| seconds.zip(limit).is_some_and(|(seconds, limit)| limit < seconds);
+    let above = |seconds: Option<Seconds>, limit: Option<Seconds>| {
+        seconds.zip(limit).is_some_and(|(seconds, limit)| limit < seconds)
+    };
     let (planned, minimum, maximum) = (window.planned, window.minimum, window.maximum);
     let planned_wrong = if above(planned, label_maximum) {
         Some(format!("The planned dwell for {word} lashes may not be above the label maximum of {label}."))
@@ -85,7 +89,16 @@ mod tests {
 
     #[test]
     fn a_dwell_is_typed_as_minutes_and_seconds_or_as_minutes() {
-        let cases = [("6:30", 390), ("6", 360), ("6.5", 390), ("6,5", 390), (" 0:45 ", 45), ("05:00", 300), ("0.25", 15), ("120", 7200)];
+        let cases = [
+            ("6:30", 390),
+            ("6", 360),
+            ("6.5", 390),
+            ("6,5", 390),
+            (" 0:45 ", 45),
+            ("05:00", 300),
+            ("0.25", 15),
+            ("120", 7200),
+        ];
         for (typed, seconds) in cases {
             assert_eq!(read(typed), Ok(Some(seconds)), "{typed}");
         }
@@ -94,7 +107,9 @@ mod tests {
 
     #[test]
     fn what_is_no_dwell_is_refused() {
-        for typed in ["6:3", "6:60", "-1", "6:", ":30", "six", "6:30:00", "6.555", "1e3", "0", "0:00", "121", "999:59", "٦"] {
+        for typed in
+            ["6:3", "6:60", "-1", "6:", ":30", "six", "6:30:00", "6.555", "1e3", "0", "0:00", "121", "999:59", "٦"]
+        {
             assert!(read(typed).is_err(), "{typed}");
         }
     }
@@ -102,7 +117,8 @@ mod tests {
     #[test]
     fn a_planned_dwell_stays_inside_its_window_and_below_the_label_maximum() {
         let window = |planned, minimum, maximum| DwellWindow { planned, minimum, maximum };
-        let wrong = |window: DwellWindow, label| judge(&window, label, LashCondition::Weak).map(|wrong| wrong.is_some());
+        let wrong =
+            |window: DwellWindow, label| judge(&window, label, LashCondition::Weak).map(|wrong| wrong.is_some());
         assert_eq!(wrong(window(Some(300), Some(300), Some(420)), Some(420)), [false, false, false]);
         assert_eq!(wrong(window(Some(421), None, None), Some(420)), [true, false, false]);
         assert_eq!(wrong(window(Some(299), Some(300), None), None), [true, false, false]);

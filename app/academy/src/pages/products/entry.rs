@@ -87,15 +87,25 @@ pub(super) fn ProductForm(
 ) -> impl IntoView {
     let session = session();
     let known = id.and_then(|id| session.records_now().product(&id).cloned());
-    let title = known.as_ref().map_or_else(|| "Enter a product".to_owned(), |product| format!("Renew {}", product.name));
+    let title =
+        known.as_ref().map_or_else(|| "Enter a product".to_owned(), |product| format!("Renew {}", product.name));
     let entry = Entry::of(known);
     let kind = Signal::derive(move || entry.kind.text.with(|word| kind_of(word)));
     let kinds = ProductKind::ALL.map(|kind| (kind.word().to_owned(), kind.word().to_owned())).to_vec();
     let timed = move || kind.get().is_some_and(|kind| kind != ProductKind::Adhesive);
     let setting = move || kind.get() == Some(ProductKind::Setting);
-    let windows = move || entry.windows.into_iter().zip(LashCondition::ALL).map(|(fields, condition)| view! {
-        <WindowInputs condition=condition fields=fields kind=kind/>
-    }).collect_view();
+    let windows = move || {
+        entry
+            .windows
+            .into_iter()
+            .zip(LashCondition::ALL)
+            .map(|(fields, condition)| {
+                view! {
+                    <WindowInputs condition=condition fields=fields kind=kind/>
+                }
+            })
+            .collect_view()
+    };
     let saving = Saving::new();
     let submit = move |event: leptos::ev::SubmitEvent| {
         event.prevent_default();
@@ -134,10 +144,17 @@ fn save(session: Session, entry: Entry, saving: Saving, done: Callback<()>) {
         saving.say(Err("The lock has closed meanwhile: unlock as the owner at the top, then save.".to_owned()));
         return;
     }
-    let taken = session.records_now().products().iter().any(|other| other.id != product.id && other.name == product.name && other.kind == product.kind);
+    let taken = session
+        .records_now()
+        .products()
+        .iter()
+        .any(|other| other.id != product.id && other.name == product.name && other.kind == product.kind);
     if taken {
-        entry.name.refuse("A product of this name and kind is entered already: renew that one, or name this one apart.");
+        entry
+            .name
+            .refuse("A product of this name and kind is entered already: renew that one, or name this one apart.");
         return;
     }
-    saving.write(session, vec![Fact::ProductEntered(product)], "The product is saved.".to_owned(), move || done.run(()));
+    saving
+        .write(session, vec![Fact::ProductEntered(product)], "The product is saved.".to_owned(), move || done.run(()));
 }

@@ -71,7 +71,8 @@ fn Examples(
     let session = session();
     let lines = move || {
         let (Some(kind), Some(book)) = (kind.get(), session.book()) else { return Vec::new() };
-        let fits = |example: &&practicum::course_book::DwellExample| example.product == kind && example.condition == condition;
+        let fits =
+            |example: &&practicum::course_book::DwellExample| example.product == kind && example.condition == condition;
         let line = |example: &practicum::course_book::DwellExample| {
             let tint = if example.with_tint { " with tint mixed in" } else { "" };
             let [planned, minimum, maximum] = [example.planned, example.minimum, example.maximum].map(format_seconds);

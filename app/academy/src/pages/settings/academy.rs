@@ -36,18 +36,25 @@ fn Particulars() -> impl IntoView {
     let session = session();
     let academy = Memo::new(move |_| session.records().academy().cloned());
     let region = move |academy: &Academy| {
-        session.book().and_then(|book| book.region(&academy.region).map(|region| region.label.clone())).unwrap_or_else(|| academy.region.to_string())
+        session
+            .book()
+            .and_then(|book| book.region(&academy.region).map(|region| region.label.clone()))
+            .unwrap_or_else(|| academy.region.to_string())
     };
-    let list = move || academy.get().map(|academy| view! {
-        <dl>
-            <dt>"Name"</dt><dd>{academy.name.clone()}</dd>
-            <dt>"Country or region"</dt><dd>{region(&academy)}</dd>
-            <dt>"Emergency number"</dt><dd>{academy.emergency_number.clone()}</dd>
-            <dt>"Minimum age of practice models"</dt><dd>{academy.minimum_age}" years"</dd>
-            <dt>"Time zone"</dt><dd>{academy.time_zone.clone()}</dd>
-            <dt>"Tint"</dt><dd>{move || tint_in_words(session)}</dd>
-        </dl>
-    });
+    let list = move || {
+        academy.get().map(|academy| {
+            view! {
+                <dl>
+                    <dt>"Name"</dt><dd>{academy.name.clone()}</dd>
+                    <dt>"Country or region"</dt><dd>{region(&academy)}</dd>
+                    <dt>"Emergency number"</dt><dd>{academy.emergency_number.clone()}</dd>
+                    <dt>"Minimum age of practice models"</dt><dd>{academy.minimum_age}" years"</dd>
+                    <dt>"Time zone"</dt><dd>{academy.time_zone.clone()}</dd>
+                    <dt>"Tint"</dt><dd>{move || tint_in_words(session)}</dd>
+                </dl>
+            }
+        })
+    };
     view! {
         {list}
         <p class="small">"Only the owner changes these, unlocked at the top."</p>
@@ -87,7 +94,9 @@ fn AmendForm() -> impl IntoView {
     let saving = Saving::new();
     let off = move || {
         let chosen = amendment.fields.region.text.get();
-        session.book().is_some_and(|book| book.regions.iter().any(|region| region.tint_off && region.id.as_str() == chosen))
+        session
+            .book()
+            .is_some_and(|book| book.regions.iter().any(|region| region.tint_off && region.id.as_str() == chosen))
     };
     let submit = move |event: leptos::ev::SubmitEvent| {
         event.prevent_default();
@@ -116,7 +125,9 @@ fn amend(session: Session, amendment: Amendment, academy: &Academy, off: bool, s
         let ground = one_line(typed)?;
         match (off && amendment.tint.get_untracked(), ground.chars().count()) {
             (false, _) => Ok(None),
-            (true, 0..10) => Err("State the legal ground in words: which rule or authority permits tint on lashes here.".to_owned()),
+            (true, 0..10) => {
+                Err("State the legal ground in words: which rule or authority permits tint on lashes here.".to_owned())
+            }
             (true, _) => Ok(Some(ground)),
         }
     });

@@ -23,7 +23,8 @@ pub(crate) fn note_backup() {
 /// Says when the last backup was made, and whether one is due; `None` for a last one that is not known.
 fn backup_in_words(last: Option<Moment>, now: &Moment) -> String {
     let Some(last) = last else {
-        return "▲ No backup was saved from this device yet. Save one under Hand-over, and keep it elsewhere.".to_owned();
+        return "▲ No backup was saved from this device yet. Save one under Hand-over, and keep it elsewhere."
+            .to_owned();
     };
     let day = last.format("%Y-%m-%d");
     if now.signed_duration_since(last) > Duration::days(BACKUP_DAYS) {
@@ -72,7 +73,12 @@ pub(super) fn SoundCheck() -> impl IntoView {
 pub(super) fn DevicePart() -> impl IntoView {
     let session = session();
     let device = session.device();
-    let known = session.records_now().devices().iter().find(|known| known.value.id == device).map(|known| known.value.label.clone());
+    let known = session
+        .records_now()
+        .devices()
+        .iter()
+        .find(|known| known.value.id == device)
+        .map(|known| known.value.label.clone());
     let short: String = device.as_str().chars().take(8).collect();
     let label = Field::of(known.unwrap_or_default());
     let saving = Saving::new();

@@ -33,7 +33,10 @@ pub(super) fn StoragePart() -> impl IntoView {
             promised.try_set(Some(answer == Some(true)));
             match answer {
                 Some(true) => Ok("The browser promises to keep the records.".to_owned()),
-                Some(false) => Ok("The browser did not promise. Put the app on the home screen, use it often, and make backups.".to_owned()),
+                Some(false) => {
+                    Ok("The browser did not promise. Put the app on the home screen, use it often, and make backups."
+                        .to_owned())
+                }
                 None => Ok("This browser cannot be asked. Make backups.".to_owned()),
             }
         };
@@ -48,7 +51,9 @@ pub(super) fn StoragePart() -> impl IntoView {
         Some(true) => "✓ The browser promises not to clear them by itself.",
         Some(false) => "▲ The browser may clear them when room is short.",
     };
-    let used = move || room.get().map(|room| format!("{} in use of {}, as the browser guesses.", bytes(room.usage), bytes(room.quota)));
+    let used = move || {
+        room.get().map(|room| format!("{} in use of {}, as the browser guesses.", bytes(room.usage), bytes(room.quota)))
+    };
     view! {
         <section>
             <h2>"Storage"</h2>

@@ -30,7 +30,8 @@ pub(super) fn AskPin(
         known.try_set(Some(answer));
     });
     let again = Callback::new(move |()| drop(known.try_set(Some(Ok(true)))));
-    move || match known.get() {
+    move || {
+        match known.get() {
         None => view! { <p class="small">"Looking…"</p> }.into_any(),
         Some(Err(sentence)) => view! { <p class="field-error">"▲ "{sentence}</p> }.into_any(),
         Some(Ok(true)) => view! { <PinForm id=id.clone() done=done/> }.into_any(),
@@ -41,6 +42,7 @@ pub(super) fn AskPin(
             view! { <p class="notice notice-info">"No PIN is set for this person on this device. The owner sets it under People."</p> }
                 .into_any()
         }
+    }
     }
 }
 

@@ -1,0 +1,71 @@
+//! The couch: opening a service or drill, and the run under way.
+
+mod alarms;
+mod chips;
+mod context;
+mod finish;
+mod flow;
+mod gate_view;
+mod lane;
+mod live;
+mod prepare;
+mod reaction;
+mod run_page;
+mod start;
+mod stop;
+
+use leptos::prelude::*;
+
+use crate::session::session;
+
+pub(crate) use chips::Chips;
+pub(crate) use lane::capital;
+pub(crate) use reaction::FirstResponseSteps;
+
+/// Opens a run, or offers to go on with the one under way.
+#[component]
+pub(crate) fn CouchPage() -> impl IntoView {
+    let session = session();
+    view! {
+        <Show when=move || session.runs().is_empty() fallback=|| view! { <GoOn/> }>
+            <start::StartForm/>
+        </Show>
+    }
+}
+
+/// Says that a run is under way.
+#[component]
+fn GoOn() -> impl IntoView {
+    view! {
+        <section class="page">
+            <h1>"A service is under way on this device"</h1>
+            <p><a class="button-primary" href="#/couch/run">"Go on with it"</a></p>
+        </section>
+    }
+}
+
+/// The run under way, read from the disk.
+#[component]
+pub(crate) fn CouchRunPage() -> impl IntoView {
+    let session = session();
+    let run = LocalResource::new(move || async move { session.load_run().await });
+    view! {
+        <Suspense fallback=|| view! { <p>"Reading the service under way…"</p> }>
+            {move || Suspend::new(async move {
+                match run.await {
+                    Ok(Some((book, opening, taps))) => {
+                        let couch = context::Couch::new(session, book, opening, taps);
+                        view! { <run_page::RunScreen couch=couch/> }.into_any()
+                    }
+                    Ok(None) => view! {
+                        <section class="page">
+                            <h1>"No service is under way"</h1>
+                            <p><a href="#/couch">"Start one"</a></p>
+                        </section>
+                    }.into_any(),
+                    Err(sentence) => view! { <p class="notice notice-danger">{sentence}</p> }.into_any(),
+                }
+            })}
+        </Suspense>
+    }
+}

@@ -1,0 +1,164 @@
+//! The end of a run: the trainee's own view of the outcome, a summary of the times, and saving.
+
+use std::collections::BTreeMap;
+
+use leptos::prelude::*;
+use practicum::couch::fold::Run;
+use practicum::couch::times::Times;
+use practicum::course_book::Criterion;
+use practicum::moment::format_seconds;
+use practicum::outcome::{Outcome, applicable};
+use practicum::service::{Closing, Service};
+
+use super::chips::Chips;
+use super::context::Couch;
+use crate::pages::rubric::{FaultForm, RubricForm, unmarked};
+
+/// What the trainee fills in.
+#[derive(Clone, Copy)]
+struct Form {
+    marks: crate::pages::rubric::Marks,
+    faults: RwSignal<Vec<practicum::outcome::FaultSeen>>,
+    comfort: RwSignal<String>,
+    aftercare: RwSignal<Option<bool>>,
+    note: RwSignal<String>,
+    problem: RwSignal<Option<String>>,
+    saving: RwSignal<bool>,
+}
+
+/// The closing form.
+#[component]
+pub(crate) fn FinishScreen() -> impl IntoView {
+    let couch = expect_context::<Couch>();
+    let form = Form {
+        marks: RwSignal::new(BTreeMap::new()),
+        faults: RwSignal::new(Vec::new()),
+        comfort: RwSignal::new(String::new()),
+        aftercare: RwSignal::new(None),
+        note: RwSignal::new(String::new()),
+        problem: RwSignal::new(None),
+        saving: RwSignal::new(false),
+    };
+    let Some(service) = ended(couch, Closing::default()) else {
+        return view! { <p>"The run has not ended."</p> }.into_any();
+    };
+    let book = couch.book();
+    let criteria: Vec<Criterion> = applicable(&book, &service).into_iter().cloned().collect();
+    let cap = service.times.timing_cap(book.rules.late_seconds);
+    let faults = book.faults.iter().map(|fault| (fault.id.clone(), fault.label.clone())).collect::<Vec<_>>();
+    let aftercare_lines = book.aftercare.clone();
+    let live = service.is_service();
+    let needed = criteria.clone();
+    let save = move |_| save(couch, form, &needed);
+    view! {
+        <section class="finish">
+            <h2>"How did it go?"</h2>
+            <Summary times=service.times.clone()/>
+            <RubricForm criteria=criteria cap=cap marks=form.marks/>
+            <FaultForm faults=faults seen=form.faults/>
+            <TextField label="Comfort: stinging, watering, anything said" text=form.comfort/>
+            {live.then(|| view! {
+                <details><summary>"Aftercare to give"</summary>
+                    <ul>{aftercare_lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
+                </details>
+                <Chips legend="Aftercare given?" name="aftercare"
+                    options=vec![(true, "Yes".to_owned()), (false, "No".to_owned())] chosen=form.aftercare/>
+            })}
+            <TextField label="Note" text=form.note/>
+            <div role="alert">{move || form.problem.get().map(|sentence| view! { <p class="field-error">{sentence}</p> })}</div>
+            <button type="button" class="couch-primary" disabled=move || form.saving.get() on:click=save>
+                "Save the record"
+            </button>
+        </section>
+    }
+    .into_any()
+}
+
+fn ended(couch: Couch, closing: Closing) -> Option<Service> {
+    let (book, opening, taps) = (couch.book(), couch.opening(), couch.taps());
+    let run = Run::fold(&book, &opening, &taps);
+    let medium = couch.session().medium_of(&opening.what);
+    Service::from_run(&run, &opening, &taps, medium, closing)
+}
+
+fn save(couch: Couch, form: Form, criteria: &[Criterion]) {
+    let stopped = couch.with_run(|run| !matches!(run.phase(), practicum::couch::fold::Phase::Finished));
+    // A run that was stopped may be saved without marks: nobody should have to mark in such a moment.
+    if let Some(sentence) = unmarked(criteria, &form.marks.get_untracked()).filter(|_| !stopped) {
+        form.problem.set(Some(sentence));
+        return;
+    }
+    let closing = Closing {
+        aftercare_given: form.aftercare.get_untracked(),
+        comfort: form.comfort.get_untracked().trim().to_owned(),
+        note: form.note.get_untracked().trim().to_owned(),
+    };
+    if couch.opening().what == practicum::couch::What::Service && closing.aftercare_given.is_none() && !stopped {
+        form.problem.set(Some("Say whether aftercare was given.".to_owned()));
+        return;
+    }
+    let Some(service) = ended(couch, closing) else { return };
+    let outcome = Outcome {
+        service: service.id.clone(),
+        marker: service.trainee.clone(),
+        at: crate::session::reading().at,
+        marks: form.marks.get_untracked(),
+        faults: form.faults.get_untracked(),
+        comment: String::new(),
+        independence_next: None,
+        observed: false,
+    };
+    let outcome = (!outcome.marks.is_empty() || !outcome.faults.is_empty()).then_some(outcome);
+    form.saving.set(true);
+    leptos::task::spawn_local(async move {
+        let id = service.id.clone();
+        match couch.session().finish_run(service, outcome).await {
+            Ok(()) => crate::browser::page::set_hash(&format!("#/service/{id}")),
+            Err(sentence) => {
+                form.saving.set(false);
+                form.problem.set(Some(sentence));
+            }
+        }
+    });
+}
+
+/// A short text.
+#[component]
+fn TextField(
+    /// Label.
+    label: &'static str,
+    /// The text.
+    text: RwSignal<String>,
+) -> impl IntoView {
+    view! {
+        <label class="field">
+            <span>{label}</span>
+            <textarea rows="2" prop:value=move || text.get() on:input:target=move |event| text.set(event.target().value())></textarea>
+        </label>
+    }
+}
+
+/// The times of the run, without targets: quality first.
+#[component]
+fn Summary(
+    /// The times.
+    times: Times,
+) -> impl IntoView {
+    let rows = [
+        ("Service time", times.service),
+        ("Hands-on", times.hands_on),
+        ("Waiting", times.waiting),
+        ("Pauses", times.pauses),
+        ("Checks", times.checks),
+    ];
+    let row = |(name, seconds): (&'static str, Option<u32>)| {
+        view! { <div><dt>{name}</dt><dd>{seconds.map_or_else(|| "–".to_owned(), format_seconds)}</dd></div> }
+    };
+    let doubts = times.doubts.clone();
+    view! {
+        <dl class="times">{rows.into_iter().map(row).collect_view()}</dl>
+        {(!doubts.is_empty()).then(|| view! {
+            <p class="notice notice-caution">{format!("▲ {}. This service stays out of time standards.", doubts.join("; "))}</p>
+        })}
+    }
+}

@@ -1,0 +1,249 @@
+//! A trainee's charts, each with the same numbers as a table.
+
+use std::sync::Arc;
+
+use leptos::prelude::*;
+use practicum::course_book::{CourseBook, Work};
+use practicum::ids::PersonId;
+use practicum::moment::{Seconds, format_seconds};
+use practicum::outcome::{Marked, Verdict, applicable};
+use practicum::section::Plan;
+use practicum::service::Service;
+use practicum::standing::{Standing, may_show_targets, quality_met_since};
+
+use crate::charts::{Chart, Column, DwellPoint, TargetStep, TimePoint, dwells, rubric_strip, service_time, services_per_plan, stage_times};
+use crate::pages::couch::Chips;
+use crate::session::{Session, session};
+
+/// Everything that the charts are drawn from.
+#[derive(Clone)]
+struct Drawn {
+    book: Arc<CourseBook>,
+    standing: Standing,
+    services: Vec<(u32, Service)>,
+}
+
+/// All charts of a trainee.
+#[component]
+pub(super) fn ChartsSection(
+    /// The trainee.
+    id: PersonId,
+) -> impl IntoView {
+    let session = session();
+    let drawn = move || {
+        let mut services: Vec<Service> =
+            session.services().into_iter().filter(|s| s.is_service() && s.trainee == id).collect();
+        services.reverse();
+        let services = (1_u32..).zip(services).collect();
+        Some(Drawn { book: session.book()?, standing: session.standing(&id)?, services })
+    };
+    view! {
+        <h2>"Charts"</h2>
+        {move || drawn().map(|drawn| view! { <Charts drawn=drawn/> })}
+    }
+}
+
+/// The charts themselves.
+#[component]
+fn Charts(
+    /// What they are drawn from.
+    drawn: Drawn,
+) -> impl IntoView {
+    let any = Plan::ALL.iter().any(|plan| may_show_targets(&drawn.standing, *plan));
+    let first = (!any).then(|| view! { <p class="notice notice-info">"● Quality first: targets appear once quality is met at a plan."</p> });
+    view! {
+        {first}
+        {service_chart(&drawn)}
+        {dwell_chart(&drawn)}
+        <StageChart drawn=drawn.clone()/>
+        {strip_chart(&drawn)}
+        {plan_chart(&drawn)}
+    }
+}
+
+fn say(seconds: Option<Seconds>) -> String {
+    seconds.map_or_else(|| "–".to_owned(), format_seconds)
+}
+
+fn head(words: &[&str]) -> Vec<String> {
+    words.iter().map(|word| (*word).to_owned()).collect()
+}
+
+/// Returns the steps of a target: from the first service on or after the day quality was met at its plan.
+fn steps(drawn: &Drawn, target: impl Fn(Plan) -> Option<Seconds>) -> Vec<TargetStep> {
+    let mut steps: Vec<TargetStep> = Vec::new();
+    for (number, service) in &drawn.services {
+        let Some(plan) = service.plan().filter(|plan| may_show_targets(&drawn.standing, *plan)) else { continue };
+        let since = quality_met_since(&drawn.standing, plan);
+        let shown = drawn.standing.shown_early || since.is_some_and(|since| since <= service.day());
+        if let (true, Some(seconds)) = (shown, target(plan))
+            && steps.last().is_none_or(|(_, _, last)| *last != plan)
+        {
+            steps.push((*number, seconds, plan));
+        }
+    }
+    steps
+}
+
+fn service_chart(drawn: &Drawn) -> impl IntoView + use<> {
+    let point = |(number, service): &(u32, Service)| TimePoint {
+        number: *number,
+        plan: service.plan(),
+        mixed: service.worked.is_some_and(|worked| worked.mixed),
+        service: service.times.service,
+        hands_on: service.times.hands_on,
+        waiting: service.times.waiting,
+        checks: service.times.checks,
+        pauses: service.times.pauses,
+    };
+    let points: Vec<TimePoint> = drawn.services.iter().map(point).collect();
+    let target = steps(drawn, |plan| drawn.book.plan(plan).map(|plan| plan.service_target.both_eyes()));
+    let row = |(number, service): &(u32, Service)| {
+        let times = &service.times;
+        vec![
+            number.to_string(),
+            service.day().to_string(),
+            service.plan().map_or("–", Plan::word).to_owned(),
+            say(times.service),
+            say(times.hands_on),
+            say(times.waiting),
+            say(times.checks),
+            say(times.pauses),
+        ]
+    };
+    let rows = drawn.services.iter().map(row).collect();
+    view! {
+        <Chart title="Service time by service"
+            description="Each bar is one live service: hands-on, waiting, checks and pauses add up to its service time. The shape says the section plan; the stepped line is the plan’s target since quality was met there."
+            svg=service_time(&points, &target)
+            head=head(&["No.", "Day", "Plan", "Service time", "Hands-on", "Waiting", "Checks", "Pauses"]) rows=rows/>
+    }
+}
+
+fn dwell_chart(drawn: &Drawn) -> impl IntoView + use<> {
+    let late = drawn.book.rules.late_seconds;
+    let of = |(number, service): &(u32, Service)| {
+        let number = *number;
+        let dwells = service.times.dwells.clone();
+        dwells.into_iter().filter(|dwell| dwell.off.is_some()).map(move |dwell| DwellPoint {
+            number,
+            product: dwell.product,
+            eye: dwell.eye,
+            seconds: dwell.from_first(0),
+            judgement: dwell.judge(0, late),
+        })
+    };
+    let points: Vec<DwellPoint> = drawn.services.iter().flat_map(of).collect();
+    let row = |point: &DwellPoint| {
+        vec![
+            point.number.to_string(),
+            point.product.word().to_owned(),
+            point.eye.word().to_owned(),
+            format_seconds(point.seconds),
+            point.judgement.word().to_owned(),
+        ]
+    };
+    let rows = points.iter().map(row).collect();
+    view! {
+        <Chart title="Dwell per eye"
+            description="Seconds from first contact to off, for each product and eye. The label sets it, not skill: a short dwell is never progress."
+            svg=dwells(&points)
+            head=head(&["No.", "Product", "Eye", "Dwell", "Judged"]) rows=rows/>
+    }
+}
+
+/// Hands-on time of one stage, chosen by the reader.
+#[component]
+fn StageChart(
+    /// What it is drawn from.
+    drawn: Drawn,
+) -> impl IntoView {
+    let stages: Vec<_> = drawn
+        .book
+        .stages
+        .iter()
+        .filter(|stage| matches!(stage.work, Work::HandsOn | Work::Dwell(_)))
+        .map(|stage| (stage.id.clone(), stage.label.clone()))
+        .collect();
+    let usual = stages.iter().find(|(id, _)| id.as_str() == "lash-up").or(stages.first()).map(|(id, _)| id.clone());
+    let chosen = RwSignal::new(usual);
+    let labels = stages.clone();
+    let chart = move || {
+        let id = chosen.get()?;
+        let label = labels.iter().find(|(stage, _)| *stage == id).map(|(_, label)| label.clone())?;
+        let of = |(number, service): &(u32, Service)| {
+            service.times.stage_hands_on(&id).map(|seconds| (*number, seconds, service.plan()))
+        };
+        let points: Vec<_> = drawn.services.iter().filter_map(of).collect();
+        let target = steps(&drawn, |plan| {
+            let plan = drawn.book.plan(plan)?;
+            plan.stage_targets.iter().find(|(stage, _)| *stage == id).map(|(_, target)| target.both_eyes())
+        });
+        let rows = points
+            .iter()
+            .map(|(number, seconds, plan)| {
+                vec![number.to_string(), plan.map_or("–", Plan::word).to_owned(), format_seconds(*seconds)]
+            })
+            .collect();
+        let title = format!("Hands-on time: {label}");
+        Some(view! {
+            <Chart title=title
+                description="Both eyes together, against the stage’s target since quality was met at the plan."
+                svg=stage_times(&label, &points, &target) head=head(&["No.", "Plan", "Hands-on"]) rows=rows/>
+        })
+    };
+    view! {
+        <div class="stage-choice"><Chips legend="Stage" name="stage-chart" options=stages chosen=chosen/></div>
+        {chart}
+    }
+}
+
+fn strip_chart(drawn: &Drawn) -> impl IntoView + use<> {
+    let session = session();
+    let criteria: Vec<String> = drawn.book.criteria.iter().map(|criterion| criterion.label.clone()).collect();
+    let columns: Vec<Column> = drawn.services.iter().filter_map(|numbered| column(session, drawn, numbered)).collect();
+    let row = |column: &Column| {
+        let marks = column.marks.iter().map(|mark| mark.map_or_else(|| "–".to_owned(), |mark| mark.to_string()));
+        let breach = if column.breach { "■ breach" } else { "" };
+        std::iter::once(column.number.to_string()).chain(marks).chain([breach.to_owned()]).collect()
+    };
+    let rows = columns.iter().map(row).collect();
+    let words = std::iter::once("No.".to_owned()).chain(criteria.iter().cloned()).chain(["Safety".to_owned()]).collect();
+    view! {
+        <Chart title="Marks by criterion and service"
+            description="Assessors’ marks: 0 Not yet, 1 Nearly, 2 Meets, 3 Strong. A flag marks a service with a safety breach."
+            svg=rubric_strip(&criteria, &columns) head=words rows=rows/>
+    }
+}
+
+fn column(session: Session, drawn: &Drawn, (number, service): &(u32, Service)) -> Option<Column> {
+    let outcomes = session.outcomes_of(&service.id);
+    let outcome = outcomes.iter().rev().find(|outcome| outcome.marker != service.trainee)?;
+    let late = drawn.book.rules.late_seconds;
+    let book = session.book_of(service)?;
+    let verdict = practicum::outcome::verdict(&applicable(&book, service), &outcome.marks, &service.times.breaches(late));
+    let mark = |criterion: &practicum::course_book::Criterion| match outcome.marks.get(&criterion.id) {
+        Some(Marked::Level(mark)) => Some(mark.number()),
+        _ => None,
+    };
+    Some(Column {
+        number: *number,
+        marks: drawn.book.criteria.iter().map(mark).collect(),
+        breach: matches!(verdict, Verdict::SafetyBreach(_)),
+    })
+}
+
+fn plan_chart(drawn: &Drawn) -> impl IntoView + use<> {
+    let count = |ids: usize| u32::try_from(ids).unwrap_or(u32::MAX);
+    let bar = |c: &practicum::standing::PlanCount| (c.plan, count(c.services.len() + c.imported.len()), count(c.assessed.len()));
+    let bars: Vec<_> = drawn.standing.counts.iter().map(bar).collect();
+    let rows = bars
+        .iter()
+        .map(|(plan, all, assessed)| vec![plan.map_or("no plan recorded", Plan::word).to_owned(), all.to_string(), assessed.to_string()])
+        .collect();
+    view! {
+        <Chart title="Live services at each plan"
+            description="The outline counts every live service, the filled bar those whose assessor’s marks count."
+            svg=services_per_plan(&bars) head=head(&["Plan", "All", "Assessed"]) rows=rows/>
+    }
+}

@@ -1,0 +1,220 @@
+//! Standing in plain words: where a trainee is, what is advised and why, what is missing, what is decided.
+
+use leptos::prelude::*;
+use logbook::fact::Fact;
+use practicum::competency::Held;
+use practicum::ids::{EntryId, PersonId};
+use practicum::section::Plan;
+use practicum::standing::Due;
+use practicum::standing::{Advice, Need, PlanCount, PlanDecision, Reasoned, Standing};
+
+use super::{CoachingLine, ServiceLinks};
+use crate::pages::couch::Chips;
+use crate::session::session;
+
+/// Standing and the instructor's decision.
+#[component]
+pub(super) fn StandingSection(
+    /// The trainee.
+    id: PersonId,
+) -> impl IntoView {
+    let session = session();
+    let person = id.clone();
+    let standing = Memo::new(move |_| session.standing(&person));
+    view! {
+        <section class="standing">
+            <h2>"Standing"</h2>
+            {move || standing.get().map(|standing| view! { <Words standing=standing/> })}
+            <Show when=move || session.may_assess()>
+                <Decide id=id.clone() advised=standing.get_untracked().map(|standing| standing.advice)/>
+            </Show>
+        </section>
+    }
+}
+
+/// The standing in words.
+#[component]
+fn Words(
+    /// The standing.
+    standing: Standing,
+) -> impl IntoView {
+    let mark = match standing.advice {
+        Advice::Widen(_) | Advice::Timed => "▲",
+        Advice::Narrow(_) | Advice::ObserveAgain => "▼",
+        Advice::Stay => "●",
+        Advice::NotAssessed => "○",
+    };
+    let reasons = standing.reasons.clone();
+    let missing = standing.missing.clone();
+    let gap = standing.gap.clone();
+    let due = (gap.due != Due::Nothing)
+        .then(|| view! { <p class="notice notice-caution">{format!("▲ {} ({} days since the last live service)", gap.due.say(), gap.days)}</p> });
+    let decided = standing.decision.as_ref().map(|d| format!("decided on {}: {}", d.at.date_naive(), d.why));
+    view! {
+        <p class="lead">{format!("Present plan: {}", standing.plan.word())}<span class="small">{decided.map(|words| format!(" ({words})"))}</span></p>
+        <p class="advice"><strong>{format!("{mark} Advice: {}", standing.advice.say())}</strong>" (the instructor decides)"</p>
+        <ReasonList lines=reasons/>
+        {due}
+        <h3>"What the next plan needs"</h3>
+        <ul class="plain-list">{standing.needs.iter().cloned().map(|need| view! { <NeedLine need=need/> }).collect_view()}</ul>
+        {(!missing.is_empty()).then(|| view! { <h3>"Missing"</h3><ReasonList lines=missing/> })}
+        <Counts counts=standing.counts.clone()/>
+        {(!standing.coaching.is_empty()).then(|| view! {
+            <h3>"To work on"</h3>
+            <ul class="plain-list">{standing.coaching.clone().into_iter().map(|coaching| view! { <li><CoachingLine coaching=coaching/></li> }).collect_view()}</ul>
+        })}
+        <details>
+            <summary>"How this was worked out"</summary>
+            <ReasonList lines=standing.notes.clone()/>
+            {standing.chance_of_widening.map(|(unacceptable, acceptable)| view! {
+                <p>{format!(
+                    "By luck alone, the rule advises widening to a trainee at the unacceptable failure rate with chance {unacceptable:.2}, and at the acceptable rate with chance {acceptable:.2} (each service taken as independent; thresholds from the course book, proposals without a source)."
+                )}</p>
+            })}
+        </details>
+    }
+}
+
+/// Sentences with their services.
+#[component]
+fn ReasonList(
+    /// The sentences.
+    lines: Vec<Reasoned>,
+) -> impl IntoView {
+    let line = |reason: Reasoned| view! { <li>{reason.words.clone()}" "<ServiceLinks ids=reason.services.clone()/></li> };
+    view! { <ul class="plain-list">{lines.into_iter().map(line).collect_view()}</ul> }
+}
+
+/// One need.
+#[component]
+fn NeedLine(
+    /// The need.
+    need: Need,
+) -> impl IntoView {
+    let mark = if need.met { "✓ there: " } else { "○ missing: " };
+    view! { <li>{mark}{need.says.words.clone()}" "<ServiceLinks ids=need.says.services.clone()/></li> }
+}
+
+/// Services at each plan.
+#[component]
+fn Counts(
+    /// The counts.
+    counts: Vec<PlanCount>,
+) -> impl IntoView {
+    let row = |count: PlanCount| {
+        let plan = count.plan.map_or("no plan recorded", Plan::word);
+        let quality = count.quality_met.map_or_else(|| "not yet".to_owned(), |day| format!("since {day}"));
+        view! {
+            <tr>
+                <th scope="row">{plan}</th>
+                <td>{count.services.len()}</td><td>{count.assessed.len()}</td><td>{count.acceptable.len()}</td>
+                <td>{count.imported.len()}</td><td>{quality}</td>
+            </tr>
+        }
+    };
+    view! {
+        <div class="table-wrap"><table>
+            <caption>"Live services at each plan"</caption>
+            <thead><tr>
+                <th scope="col">"Plan"</th><th scope="col">"Worked"</th><th scope="col">"Assessed"</th>
+                <th scope="col">"Acceptable"</th><th scope="col">"Imported, not observed"</th><th scope="col">"Quality met"</th>
+            </tr></thead>
+            <tbody>{counts.into_iter().map(row).collect_view()}</tbody>
+        </table></div>
+    }
+}
+
+/// The instructor's decision about the plan.
+#[component]
+fn Decide(
+    /// The trainee.
+    id: PersonId,
+    /// What the rules advise.
+    advised: Option<Advice>,
+) -> impl IntoView {
+    let session = session();
+    let plan = RwSignal::new(None::<Plan>);
+    let why = RwSignal::new(String::new());
+    let problem = RwSignal::new(None::<String>);
+    let save = move |_| {
+        let (Some(chosen), Some(by)) = (plan.get(), session.who()) else {
+            problem.set(Some("Choose the plan.".to_owned()));
+            return;
+        };
+        if why.get().trim().is_empty() {
+            problem.set(Some("Say why, in a few words.".to_owned()));
+            return;
+        }
+        let decision = PlanDecision {
+            id: EntryId::new(String::new()),
+            trainee: id.clone(),
+            plan: chosen,
+            at: crate::session::reading().at,
+            by: by.id,
+            why: why.get().trim().to_owned(),
+        };
+        leptos::task::spawn_local(async move {
+            match session.write(vec![Fact::PlanDecided(decision)]).await {
+                Ok(()) => {
+                    problem.set(None);
+                    why.set(String::new());
+                    plan.set(None);
+                }
+                Err(sentence) => problem.set(Some(sentence)),
+            }
+        });
+    };
+    let plans = Plan::ALL.map(|plan| (plan, super::super::couch::capital(plan.word()))).to_vec();
+    let said = advised.map(|advice| format!("The rules advise: {}.", advice.say()));
+    view! {
+        <details class="decide">
+            <summary>"Record a decision about the plan"</summary>
+            <p>{said}</p>
+            <Chips legend="Plan from now on" name="decide-plan" options=plans chosen=plan/>
+            <label class="field">
+                <span>"Why"</span>
+                <input type="text" prop:value=move || why.get() on:input:target=move |event| why.set(event.target().value())/>
+            </label>
+            <div role="alert">{move || problem.get().map(|sentence| view! { <p class="field-error">{sentence}</p> })}</div>
+            <button type="button" class="button-primary" on:click=save>"Record the decision"</button>
+        </details>
+    }
+}
+
+/// Competencies: evidence, and how each stands.
+#[component]
+pub(super) fn Competencies(
+    /// The trainee.
+    id: PersonId,
+) -> impl IntoView {
+    let session = session();
+    let rows = move || {
+        let trainee = id.clone();
+        session
+            .competencies(&trainee)
+            .into_iter()
+            .map(|row| {
+                let state = match row.held {
+                    Held::Undecided => "○ nobody decided yet".to_owned(),
+                    Held::NotYet => "○ looked at: not yet".to_owned(),
+                    Held::Signed => "✓ signed off, not yet signed by key".to_owned(),
+                    Held::Withdrawn => "■ withdrawn".to_owned(),
+                    Held::Lapsed(day) => format!("▲ lapsed since {day}"),
+                    Held::Suspended(_) => "■ suspended after a safety breach".to_owned(),
+                };
+                let met = row.evidence.lines.iter().filter(|line| line.met).count();
+                let evidence = format!("{met} of {} requirements met", row.evidence.lines.len());
+                let link = format!("#/sign-off/{}/{}", trainee, row.competency.id);
+                view! { <tr><th scope="row"><a href=link>{row.competency.label.clone()}</a></th><td>{state}</td><td>{evidence}</td></tr> }
+            })
+            .collect_view()
+    };
+    view! {
+        <h2>"Competencies"</h2>
+        <div class="table-wrap"><table>
+            <caption>"Evidence and sign-off by competency. A sign-off is not a licence."</caption>
+            <thead><tr><th scope="col">"Competency"</th><th scope="col">"Stands"</th><th scope="col">"Evidence"</th></tr></thead>
+            <tbody>{rows}</tbody>
+        </table></div>
+    }
+}

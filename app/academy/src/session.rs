@@ -1,0 +1,112 @@
+//! The app's state: the log on this device, who is using it, and the one way to write.
+//!
+//! Everything shown is worked out from [`Session::records`]; everything written goes through
+//! [`Session::write`], which is on the disk before any screen changes.
+
+mod lock;
+mod lookups;
+mod opening;
+mod runs;
+mod writing;
+
+use std::sync::Arc;
+
+use leptos::prelude::*;
+use logbook::{Logbook, Records};
+use practicum::course_book::CourseBook;
+use practicum::ids::{DeviceId, PersonId};
+
+use crate::browser;
+use crate::browser::store::Database;
+
+pub(crate) use lock::Lock;
+pub(crate) use lookups::CompetencyRow;
+pub(crate) use opening::bundled;
+
+/// What can be said of the storage on this device.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Storage {
+    /// Records are kept.
+    Kept,
+    /// Nothing can be kept; why, in a sentence.
+    NotKept(String),
+}
+
+/// The app's state. Cheap to copy; all parts live as long as the page.
+#[derive(Clone, Copy)]
+pub(crate) struct Session {
+    database: StoredValue<Option<Database>, LocalStorage>,
+    logbook: StoredValue<Logbook, LocalStorage>,
+    device: StoredValue<DeviceId>,
+    records: RwSignal<Arc<Records>>,
+    books: RwSignal<Vec<Arc<CourseBook>>>,
+    who: RwSignal<Option<PersonId>>,
+    lock: RwSignal<Lock>,
+    storage: RwSignal<Storage>,
+    demo: RwSignal<bool>,
+    runs: RwSignal<Vec<String>>,
+    problems: RwSignal<Vec<String>>,
+    /// A sentence for the top of the page: the last thing that went wrong anywhere.
+    pub(crate) alert: RwSignal<Option<String>>,
+}
+
+/// Reads the device's clocks.
+pub(crate) fn reading() -> practicum::moment::Reading {
+    browser::clock::now().tap()
+}
+
+/// Returns the session that the app provides.
+pub(crate) fn session() -> Session {
+    expect_context::<Session>()
+}
+
+impl Session {
+    /// Returns the records, following their changes.
+    pub(crate) fn records(&self) -> Arc<Records> {
+        self.records.get()
+    }
+
+    /// Returns the records as they are now, without following them.
+    pub(crate) fn records_now(&self) -> Arc<Records> {
+        self.records.get_untracked()
+    }
+
+    /// Returns the course book in force, following changes; the example until an academy adopts another.
+    pub(crate) fn book(&self) -> Option<Arc<CourseBook>> {
+        self.books.with(|books| books.last().cloned())
+    }
+
+    /// Returns every course book that records were made under, the one in force last.
+    pub(crate) fn books(&self) -> Vec<Arc<CourseBook>> {
+        self.books.get()
+    }
+
+    /// Whether the demo's records are shown.
+    pub(crate) fn demo(&self) -> bool {
+        self.demo.get()
+    }
+
+    /// Returns the identifier under which this device writes.
+    pub(crate) fn device(&self) -> DeviceId {
+        self.device.get_value()
+    }
+
+    /// Returns what can be said of the storage.
+    pub(crate) fn storage(&self) -> Storage {
+        self.storage.get()
+    }
+
+    /// Returns the identifiers of the runs under way on this device.
+    pub(crate) fn runs(&self) -> Vec<String> {
+        self.runs.get()
+    }
+
+    /// Returns what does not hold together in the log, in sentences; shown, never repaired in silence.
+    pub(crate) fn problems(&self) -> Vec<String> {
+        self.problems.get()
+    }
+
+    fn database(&self) -> Result<Database, String> {
+        self.database.get_value().ok_or_else(|| "Nothing will be kept: the browser refused to store records.".to_owned())
+    }
+}

@@ -1,0 +1,134 @@
+//! The run under way: every tap is a row of its own on the disk.
+
+use std::sync::Arc;
+
+use leptos::prelude::*;
+use logbook::fact::{Fact, Incident};
+use logbook::tap_wire::{opening_text, read_opening, read_tap, tap_text};
+use practicum::couch::{Act, Opening, Tap};
+use practicum::course_book::CourseBook;
+use practicum::ids::PracticeModelId;
+use practicum::outcome::Outcome;
+use practicum::practice_model::{ConsentKind, Screening};
+use practicum::service::{Origin, Service};
+
+use super::writing::Said;
+use super::{Session, reading};
+use crate::browser::store::StoreError;
+
+/// A run as read from the disk.
+pub(crate) type RunUnderWay = (Arc<CourseBook>, Opening, Vec<Tap>);
+
+impl Session {
+    /// Opens a run: its opening and its first tap are on the disk before the clock shows.
+    pub(crate) async fn open_run(&self, opening: Opening) -> Result<(), String> {
+        let first = Tap { sequence: 0, reading: reading(), act: Act::Begin };
+        let database = self.database()?;
+        let run = opening.id.as_str();
+        let say = |error: StoreError| error.to_string();
+        database.add_tap(run, 0, &opening_text(&opening)?).await.map_err(say)?;
+        self.save_tap(run, &first).await?;
+        self.read_runs().await
+    }
+
+    /// Saves one tap.
+    pub(crate) async fn save_tap(&self, run: &str, tap: &Tap) -> Result<(), String> {
+        let text = tap_text(tap)?;
+        let number = tap.sequence.saturating_add(1);
+        self.database()?.add_tap(run, number, &text).await.map_err(|error| error.to_string())
+    }
+
+    /// Reads the run under way, if there is one.
+    pub(crate) async fn load_run(&self) -> Result<Option<RunUnderWay>, String> {
+        let database = self.database()?;
+        let runs = database.runs().await.map_err(|error| error.to_string())?;
+        let Some(run) = runs.first() else { return Ok(None) };
+        let rows = database.load_run(run).await.map_err(|error| error.to_string())?;
+        let mut rows = rows.into_iter();
+        let Some((_, first)) = rows.next() else { return Ok(None) };
+        let opening = read_opening(&first)?;
+        let taps = rows.map(|(_, text)| read_tap(&text)).collect::<Result<Vec<_>, _>>()?;
+        let books = self.books.get_untracked();
+        let book = books.iter().find(|book| book.id == opening.course_book).or(books.last()).cloned();
+        let book = book.ok_or("The course book of the service under way is not on this device.")?;
+        Ok(Some((book, opening, taps)))
+    }
+
+    /// Notes which runs are under way.
+    pub(super) async fn read_runs(&self) -> Result<(), String> {
+        let runs = self.database()?.runs().await.map_err(|error| error.to_string())?;
+        self.runs.set(runs);
+        Ok(())
+    }
+
+    /// Ends a run: the record, the trainee's own view and an incident are written and the taps removed in
+    /// one transaction.
+    pub(crate) async fn finish_run(&self, service: Service, outcome: Option<Outcome>) -> Result<(), String> {
+        let at = reading().at;
+        let author = service.trainee.clone();
+        let run = service.id.to_string();
+        let incident = self.incident_of(&service);
+        let logged = if service.is_service() { Fact::ServiceLogged(service) } else { Fact::DrillLogged(service) };
+        let facts = std::iter::once(logged)
+            .chain(incident.map(Fact::IncidentReported))
+            .chain(outcome.map(Fact::OutcomeMarked));
+        let said = facts.map(|fact| Said { author: author.clone(), at, fact }).collect();
+        self.write_said(said, Some(&run)).await?;
+        self.read_runs().await
+    }
+
+    fn incident_of(&self, service: &Service) -> Option<Incident> {
+        let id = service.incident.clone()?;
+        let Origin::Live { taps, .. } = &service.origin else { return None };
+        let reaction = taps.iter().find(|tap| matches!(&tap.act, Act::Reaction(incident) if *incident == id))?;
+        let instructor = taps.iter().find_map(|tap| match &tap.act {
+            Act::GoOn { by, .. } => Some(by.clone()),
+            _ => None,
+        });
+        let on_the_eye = service.times.dwells.iter().filter(|dwell| dwell.interrupted).map(|dwell| {
+            let lot = service.products.iter().find(|(kind, _)| *kind == dwell.product).map(|(_, lot)| lot);
+            logbook::fact::OnEye {
+                eye: dwell.eye,
+                kind: dwell.product,
+                product: lot.map(|lot| lot.product.clone()),
+                name: lot.map(|lot| self.product_name(&lot.product)).unwrap_or_default(),
+                lot: lot.map(|lot| lot.number.clone()).unwrap_or_default(),
+                seconds_on: dwell.off.map(|off| off.saturating_sub(dwell.first_contact)),
+            }
+        });
+        Some(Incident {
+            id,
+            service: Some(service.id.clone()),
+            practice_model: service.practice_model.clone(),
+            trainee: Some(service.trainee.clone()),
+            at: reaction.reading.at,
+            on_the_eye: on_the_eye.collect(),
+            steps: Vec::new(),
+            rinsed: None,
+            swelling_or_breathing: false,
+            instructor,
+            note: service.note.clone(),
+        })
+    }
+
+    /// Records a consent given now; what goes wrong is said at the top.
+    pub(crate) fn give_consent(&self, practice_model: PracticeModelId, kind: ConsentKind) {
+        let version = self.book().map(|book| book.consent_version.clone()).unwrap_or_default();
+        let given = reading().at;
+        self.write_soon(Fact::ConsentGiven { practice_model, kind, version, given });
+    }
+
+    /// Records a screening; what goes wrong is said at the top.
+    pub(crate) fn record_screening(&self, screening: Screening) {
+        self.write_soon(Fact::ScreeningAnswered(screening));
+    }
+
+    fn write_soon(&self, fact: Fact) {
+        let session = *self;
+        leptos::task::spawn_local(async move {
+            if let Err(sentence) = session.write(vec![fact]).await {
+                session.alert.set(Some(sentence));
+            }
+        });
+    }
+}
