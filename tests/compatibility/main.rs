@@ -1,3 +1,4 @@
 //! Files from elsewhere and from before: spreadsheets as academies keep them, old and hostile files.
 
+mod logs;
 mod spreadsheets;

@@ -162,10 +162,10 @@ pub fn read(text: &str) -> Result<Backup, BackupError> {
     }
     for line in list(&mut parts, "unreadable")? {
         let Value::String(line) = line else { return Err(broken("a line is no text")) };
-        if line.contains(['\n', '\r']) {
-            return Err(broken("a line holds a line break"));
+        // A store keeps one line in one row: what holds a line break is kept as several.
+        for part in line.split(['\n', '\r']) {
+            log.insert_line(part);
         }
-        log.insert_line(&line);
     }
     let exported_at = parts.get("exported_at").and_then(Value::as_str).unwrap_or_default();
     let exported_at = parse_moment(exported_at).map_err(|_| broken("it does not say when it was written"))?;

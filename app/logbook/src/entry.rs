@@ -252,6 +252,15 @@ impl Entry {
     }
 }
 
+/// Returns the canonical form (RFC 8785) of a JSON text, as headers and bodies are hashed.
+///
+/// # Errors
+/// Returns why the text is refused: not JSON, a key that stands twice in an object, or a whole number beyond
+/// 2^53 - 1.
+pub fn canonical_json(text: &str) -> Result<String, String> {
+    json::canonical(&json::read(text).map_err(|error| error.to_string())?)
+}
+
 fn header_of(value: Value) -> Result<Header, String> {
     let fields = object(value, "a header")?;
     let text = |key: &str| match fields.get(key) {

@@ -31,3 +31,6 @@ pub use draft::Draft;
 pub use fact::{Academy, Fact};
 pub use logbook::{Logbook, Prepared};
 pub use records::{Recorded, Records};
+
+#[cfg(test)]
+mod tests;

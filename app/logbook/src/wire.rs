@@ -18,3 +18,8 @@ mod times;
 pub(crate) use bodies::{VERSION, decode, encode};
 pub(crate) use couch::{OpeningV1, TapV1};
 pub(crate) use twin::Twin;
+
+#[cfg(test)]
+pub(crate) mod any;
+#[cfg(test)]
+mod tests;

@@ -57,10 +57,15 @@ impl Corrections {
         &self.misfits
     }
 
-    /// Returns all values of an entry, or of one imported row, the one that holds last; with the hash of the
-    /// entry that says it.
+    /// Returns all values of an entry, or of one imported row, the one that holds last, each with the hash of the
+    /// entry that says it; nothing when it was never corrected.
     pub(super) fn versions(&self, entry: &Entry, row: Option<&ServiceId>, first: Arc<Fact>) -> Vec<(Version, String)> {
         let header = entry.header();
+        if self.by_root.is_empty() {
+            return Vec::new();
+        }
+        let root = (header.id.clone(), row.cloned());
+        let Some(corrections) = self.by_root.get(&root) else { return Vec::new() };
         let version = |entry: &Entry, reason: &str, fact: Arc<Fact>, contested| {
             let header = entry.header();
             let (id, by) = (header.id.clone(), header.author.clone());
@@ -70,7 +75,6 @@ impl Corrections {
             )
         };
         let mut versions = vec![version(entry, "", first, false)];
-        let Some(corrections) = self.by_root.get(&(header.id.clone(), row.cloned())) else { return versions };
         for correction in corrections {
             let Some((of, reason, fact)) = corrected(correction) else { continue };
             let rival = |other: &&Arc<Entry>| {

@@ -1,0 +1,58 @@
+//! Logs and backups as released versions wrote them.
+
+use std::collections::BTreeSet;
+
+use logbook::entry::Content;
+use logbook::kind::Kind;
+use logbook::{Fact, Logbook, backup};
+
+const LINES: &str = include_str!("data/log-v1.ndjson");
+const BACKUP: &str = include_str!("data/backup-v1.json");
+/// Hash of all headers, as it was when the files were written.
+const HEADERS: &str = "aba7c6ad4f91807ce7b583d2b415b49c4c2052f91aa1d03d7888e04b74b2028b";
+/// Hash that the device's chain ended with.
+const HEAD: &str = "b14f2a38600578f9a1d412534d6da9494ac06dab07e320e5f4d1771faf7bd40e";
+
+fn opened() -> Logbook {
+    Logbook::open("d0".into(), &[LINES], HEAD)
+}
+
+#[test]
+fn the_first_form_of_every_kind_is_still_read() {
+    let log = opened();
+    assert_eq!(log.problems(), []);
+    assert_eq!(log.log().header_set_hash(), HEADERS);
+    let kinds: BTreeSet<Kind> = log.log().entries().map(|entry| entry.header().kind.clone()).collect();
+    for kind in Kind::KNOWN {
+        assert!(kinds.contains(kind), "no entry of the kind “{kind}”");
+    }
+    for entry in log.log().entries() {
+        assert!(matches!(entry.content(), Content::Fact(_)), "{} is not read", entry.header().kind);
+    }
+    assert_eq!(log.records().not_shown(), []);
+}
+
+#[test]
+fn what_was_written_is_passed_on_letter_for_letter() {
+    let written: Vec<&str> = LINES.lines().collect();
+    assert_eq!(opened().log().lines().collect::<Vec<_>>(), written);
+}
+
+#[test]
+fn the_first_form_of_a_correction_still_holds() {
+    let log = opened();
+    let first = log.log().entries().next().expect("an entry");
+    let history = log.records().history(&first.header().id);
+    assert_eq!(history.len(), 2);
+    assert!(history.iter().all(|version| matches!(version.fact.as_ref(), Fact::PersonEnrolled(_))));
+    assert_ne!(history[0].fact, history[1].fact);
+}
+
+#[test]
+fn the_first_form_of_a_backup_is_still_restored() {
+    let file = backup::read(BACKUP).expect("a backup");
+    let restored = file.restore(&Logbook::new("new".into()), true).expect("a restore");
+    assert_eq!(restored.new, LINES.lines().count());
+    assert_eq!(restored.logbook.log().header_set_hash(), HEADERS);
+    assert_eq!(restored.logbook.records(), opened().records());
+}
