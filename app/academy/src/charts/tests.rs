@@ -10,7 +10,7 @@ fn point(number: u32, plan: Plan) -> TimePoint {
     TimePoint {
         number,
         plan: Some(plan),
-        mixed: number % 5 == 0,
+        mixed: number.is_multiple_of(5),
         service: None,
         hands_on: Some(2_400),
         waiting: Some(900),
@@ -43,12 +43,12 @@ fn five_hundred_services_draw_with_few_elements() {
     assert!(elements(&service_time(&points, &target)) < 100);
     let stage: Vec<_> = (1..=500).map(|number| (number, 600, Some(plan_of(number)))).collect();
     assert!(elements(&stage_times("Rolling", &stage, &target)) < 100);
-    let dwell: Vec<_> = (1..=500).flat_map(|number| dwells_of(number)).collect();
+    let dwell: Vec<_> = (1..=500).flat_map(dwells_of).collect();
     assert_eq!(dwell.len(), 1_000);
     assert!(elements(&dwells(&dwell)) < 100);
     let criteria: Vec<_> = (1..=12).map(|number| format!("Criterion {number}")).collect();
     let columns: Vec<_> = (1..=500)
-        .map(|number| Column { number, marks: vec![Some((number % 4) as u8); 12], breach: number % 9 == 0 })
+        .map(|number| Column { number, marks: vec![Some((number % 4) as u8); 12], breach: number.is_multiple_of(9) })
         .collect();
     let strip = rubric_strip(&criteria, &columns);
     assert!(elements(&strip) < 100);
@@ -58,10 +58,10 @@ fn five_hundred_services_draw_with_few_elements() {
 fn dwells_of(number: u32) -> [DwellPoint; 2] {
     Eye::BOTH.map(|eye| DwellPoint {
         number,
-        product: if number % 2 == 0 { ProductKind::Lift } else { ProductKind::Setting },
+        product: if number.is_multiple_of(2) { ProductKind::Lift } else { ProductKind::Setting },
         eye,
         seconds: 480 + number,
-        judgement: if number % 7 == 0 { DwellJudgement::PastLabel } else { DwellJudgement::Within },
+        judgement: if number.is_multiple_of(7) { DwellJudgement::PastLabel } else { DwellJudgement::Within },
     })
 }
 
