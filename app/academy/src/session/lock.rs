@@ -38,6 +38,12 @@ impl Session {
         self.records().person(&who).cloned()
     }
 
+    /// Returns who is using the device, without following changes.
+    pub(crate) fn who_now(&self) -> Option<Person> {
+        let who = self.who.get_untracked()?;
+        self.records_now().person(&who).cloned()
+    }
+
     /// Whether the present user is an instructor or the owner, unlocked now.
     pub(crate) fn may_assess(&self) -> bool {
         self.unlocked() && self.who().is_some_and(|person| person.role.may_assess())
