@@ -90,7 +90,12 @@ fn Navigation(
     /// The place shown.
     route: RwSignal<Route>,
 ) -> impl IntoView {
-    let first = [("Start", Route::Start), ("Couch", Route::Couch), ("Log", Route::Log { query: String::new() }), ("Group", Route::Group)];
+    let first = [
+        ("Start", Route::Start),
+        ("Couch", Route::Couch),
+        ("Log", Route::Log { query: String::new() }),
+        ("Group", Route::Group),
+    ];
     let more = [
         ("Marking", Route::Marking),
         ("Practice models", Route::PracticeModels),
@@ -104,7 +109,9 @@ fn Navigation(
     ];
     let link = move |(text, to): (&'static str, Route)| {
         let target = to.clone();
-        let current = Signal::derive(move || route.with(|route| std::mem::discriminant(route) == std::mem::discriminant(&target)));
+        let current = Signal::derive(move || {
+            route.with(|route| std::mem::discriminant(route) == std::mem::discriminant(&target))
+        });
         view! { <li><NavLink to=to text=text current=current/></li> }
     };
     let open = RwSignal::new(false);

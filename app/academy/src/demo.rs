@@ -68,7 +68,8 @@ fn practice_models(group: &Group, book: &CourseBook, start: Moment, say: &mut im
             let given = Fact::ConsentGiven { practice_model: person.id.clone(), kind, version, given: start };
             say(&instructor, start, given);
         }
-        let tested = group.products.iter().zip(&group.lots).filter(|(product, _)| product.kind != ProductKind::Adhesive);
+        let tested =
+            group.products.iter().zip(&group.lots).filter(|(product, _)| product.kind != ProductKind::Adhesive);
         for (product, lot) in tested {
             let id = practicum::ids::TestId::new(format!("{}-{}", person.id, product.id));
             let test = SensitivityTest {

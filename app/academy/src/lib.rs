@@ -3,12 +3,15 @@
 //! It shows what the log adds up to and writes facts into it. It computes no statistics and decides no
 //! rule; [`browser`] alone touches web APIs.
 
+#![allow(unreachable_pub, reason = "the component macro writes public property types in private modules")]
+
 pub mod browser;
 pub mod charts;
 pub mod route;
 
-mod app;
 pub mod components;
+
+mod app;
 mod demo;
 mod pages;
 mod session;

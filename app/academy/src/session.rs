@@ -20,8 +20,6 @@ use crate::browser;
 use crate::browser::store::Database;
 
 pub(crate) use lock::Lock;
-pub(crate) use lookups::CompetencyRow;
-pub(crate) use opening::bundled;
 
 /// What can be said of the storage on this device.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -107,6 +105,8 @@ impl Session {
     }
 
     fn database(&self) -> Result<Database, String> {
-        self.database.get_value().ok_or_else(|| "Nothing will be kept: the browser refused to store records.".to_owned())
+        self.database
+            .get_value()
+            .ok_or_else(|| "Nothing will be kept: the browser refused to store records.".to_owned())
     }
 }

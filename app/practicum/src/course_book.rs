@@ -565,7 +565,12 @@ impl CourseBook {
     }
 
     /// Returns the example of dwell figures.
-    pub fn dwell_example(&self, product: ProductKind, condition: LashCondition, with_tint: bool) -> Option<&DwellExample> {
+    pub fn dwell_example(
+        &self,
+        product: ProductKind,
+        condition: LashCondition,
+        with_tint: bool,
+    ) -> Option<&DwellExample> {
         let fits = |e: &&DwellExample| e.product == product && e.condition == condition;
         let exact = self.dwell_examples.iter().filter(fits).find(|e| e.with_tint == with_tint);
         exact.or_else(|| self.dwell_examples.iter().find(fits))

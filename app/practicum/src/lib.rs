@@ -13,18 +13,18 @@
 //! [`practice_model`], [`gate`], [`couch`], [`service`], [`outcome`], [`competency`], [`evidence`],
 //! [`standing`].
 
+pub mod competency;
+pub mod couch;
+pub mod course_book;
+pub mod evidence;
+pub mod eye;
+pub mod gate;
 pub mod ids;
 pub mod moment;
-pub mod eye;
-pub mod section;
-pub mod course_book;
-pub mod product;
+pub mod outcome;
 pub mod person;
 pub mod practice_model;
-pub mod gate;
-pub mod couch;
+pub mod product;
+pub mod section;
 pub mod service;
-pub mod outcome;
-pub mod competency;
-pub mod evidence;
 pub mod standing;

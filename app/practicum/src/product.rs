@@ -19,7 +19,8 @@ pub enum ProductKind {
 
 impl ProductKind {
     /// All kinds, in the order of use.
-    pub const ALL: [ProductKind; 4] = [ProductKind::Adhesive, ProductKind::Lift, ProductKind::Setting, ProductKind::Tint];
+    pub const ALL: [ProductKind; 4] =
+        [ProductKind::Adhesive, ProductKind::Lift, ProductKind::Setting, ProductKind::Tint];
 
     /// Returns the trade's word.
     pub fn word(self) -> &'static str {

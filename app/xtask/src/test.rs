@@ -105,7 +105,18 @@ fn clippy_native(workspace: &Workspace) -> Result<Count> {
 
 fn clippy_journeys(workspace: &Workspace) -> Result<Count> {
     setup::rust_components(workspace)?;
-    check(&mut workspace.cargo(["clippy", "-p", "system-tests", "--features", "journeys", "--test", "journeys", "--", "-D", "warnings"]))
+    check(&mut workspace.cargo([
+        "clippy",
+        "-p",
+        "system-tests",
+        "--features",
+        "journeys",
+        "--test",
+        "journeys",
+        "--",
+        "-D",
+        "warnings",
+    ]))
 }
 
 fn clippy_wasm(workspace: &Workspace) -> Result<Count> {

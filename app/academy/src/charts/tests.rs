@@ -1,3 +1,5 @@
+//! Claims about the drawings.
+
 use practicum::couch::times::DwellJudgement;
 use practicum::eye::Eye;
 use practicum::product::ProductKind;

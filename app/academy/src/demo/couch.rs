@@ -69,7 +69,8 @@ pub(super) fn work(book: &CourseBook, script: &Script, dice: &mut Dice) -> Optio
         couch.tap(Act::Finish);
     }
     let run = Run::fold(book, &opening, &couch.taps);
-    let closing = Closing { aftercare_given: Some(script.reaction.is_none()), comfort: String::new(), note: String::new() };
+    let closing =
+        Closing { aftercare_given: Some(script.reaction.is_none()), comfort: String::new(), note: String::new() };
     Service::from_run(&run, &opening, &couch.taps, Medium::Live, closing)
 }
 
@@ -118,7 +119,12 @@ fn prepare(couch: &mut Couch, book: &CourseBook, script: &Script, dice: &mut Dic
         couch.wait(dice.about(40));
         couch.tap(Act::Analysed(
             eye,
-            Analysis { length_mm, condition: script.condition, direction: Direction::Straight, last_lift: LastLift::Never },
+            Analysis {
+                length_mm,
+                condition: script.condition,
+                direction: Direction::Straight,
+                last_lift: LastLift::Never,
+            },
         ));
         if let Some(chosen) = middle.clone() {
             couch.tap(Act::ShieldChosen(eye, ShieldChoice { tried: vec![(chosen.clone(), Reach::TwoThirds)], chosen }));

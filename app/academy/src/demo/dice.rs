@@ -40,9 +40,4 @@ impl Dice {
         // Whole seconds of an invented time: the fraction is dropped on purpose, and `as` saturates.
         (value as u32).clamp(1, 36_000)
     }
-
-    /// Returns 32 hexadecimal digits.
-    pub(super) fn hex(&mut self) -> String {
-        format!("{:016x}{:016x}", self.next(), self.next())
-    }
 }

@@ -182,7 +182,10 @@ fn trainee_course(
             plan,
             pace: course.pace * practised.powf(-course.learning),
             late: if dice.percent(course.late) { 70 + u32::try_from(dice.below(60)).unwrap_or(0) } else { 3 },
-            condition: LashCondition::ALL.get(usize::try_from(dice.below(3)).unwrap_or(1)).copied().unwrap_or(LashCondition::Average),
+            condition: LashCondition::ALL
+                .get(usize::try_from(dice.below(3)).unwrap_or(1))
+                .copied()
+                .unwrap_or(LashCondition::Average),
             products: in_use.to_vec(),
             tint: Tint::None,
             assessed: !dice.percent(8),
@@ -194,7 +197,8 @@ fn trainee_course(
         group.outcomes.push(Outcome { marks: own.marks.into_iter().map(kinder).collect(), ..own });
         let good = acceptable(book, &service, &marked);
         if script.assessed {
-            let assessor = assessors.get(usize::try_from(n % 2).unwrap_or(0)).cloned().unwrap_or_else(|| trainee.clone());
+            let assessor =
+                assessors.get(usize::try_from(n % 2).unwrap_or(0)).cloned().unwrap_or_else(|| trainee.clone());
             group.outcomes.push(Outcome { marker: assessor.clone(), ..marked });
             good_in_a_row = if good { good_in_a_row + 1 } else { 0 };
             if good_in_a_row == 4

@@ -46,9 +46,13 @@ fn Shown(
     /// The book.
     book: Arc<CourseBook>,
 ) -> impl IntoView {
-    let stage = |id: &practicum::ids::StageId| book.stage(id).map_or_else(|| id.to_string(), |stage| stage.label.clone());
+    let stage =
+        |id: &practicum::ids::StageId| book.stage(id).map_or_else(|| id.to_string(), |stage| stage.label.clone());
     let plans = book.plans.iter().map(|plan| {
-        let targets = plan.stage_targets.iter().map(|(id, target)| view! { <li>{format!("{}: {}", stage(id), target_words(target))}</li> });
+        let targets = plan
+            .stage_targets
+            .iter()
+            .map(|(id, target)| view! { <li>{format!("{}: {}", stage(id), target_words(target))}</li> });
         view! {
             <details>
                 <summary>{format!("{}: service within {}", plan.label, target_words(&plan.service_target))}</summary>
@@ -81,8 +85,10 @@ fn Shown(
         }
     });
     let dwell = dwell.collect_view();
-    let sources = book.sources.iter().map(|(part, source)| view! { <li>{format!("{part}: {source}")}</li> }).collect_view();
-    let handouts = book.handouts.iter().map(|(name, words)| view! { <handout::Handout name=name.clone() text=words.clone()/> });
+    let sources =
+        book.sources.iter().map(|(part, source)| view! { <li>{format!("{part}: {source}")}</li> }).collect_view();
+    let handouts =
+        book.handouts.iter().map(|(name, words)| view! { <handout::Handout name=name.clone() text=words.clone()/> });
     let handouts = handouts.collect_view();
     let table = |caption: &'static str, head: &[&'static str], rows: AnyView| {
         let head = head.iter().map(|word| view! { <th scope="col">{*word}</th> }).collect_view();
@@ -152,6 +158,9 @@ async fn adopt(session: Session) -> Result<String, Vec<String>> {
     let borrowed: Vec<(&str, &str)> = files.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
     let book = text::read(&borrowed).map_err(say)?;
     let words = format!("✓ Adopted: {}, edition {}.", book.title, book.edition);
-    session.write(vec![Fact::BookAdopted { id: book.id, text: whole.to_owned() }]).await.map_err(|sentence| vec![sentence])?;
+    session
+        .write(vec![Fact::BookAdopted { id: book.id, text: whole.to_owned() }])
+        .await
+        .map_err(|sentence| vec![sentence])?;
     Ok(words)
 }

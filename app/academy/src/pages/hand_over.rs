@@ -26,7 +26,9 @@ pub(crate) fn HandOverPage() -> impl IntoView {
             Ok(text) if browser::file::download(&format!("upsweep-{demo}{day}.json"), "application/json", &text) => {
                 browser::page::set_pref(LAST, day.clone());
                 last.set(Some(day));
-                said.set(Some("The file was handed to the browser. Check that it is where you keep such files.".to_owned()));
+                said.set(Some(
+                    "The file was handed to the browser. Check that it is where you keep such files.".to_owned(),
+                ));
             }
             Ok(_) => said.set(Some("The browser refused to save the file.".to_owned())),
             Err(why) => said.set(Some(format!("The file could not be made: {why}"))),
@@ -65,7 +67,9 @@ fn Restore() -> impl IntoView {
                 },
                 Err(error) => Err(error.to_string()),
             };
-            said.set(Some(outcome.map(|new| format!("✓ {new} entries are new on this device. Everything was checked first."))));
+            said.set(Some(
+                outcome.map(|new| format!("✓ {new} entries are new on this device. Everything was checked first.")),
+            ));
         });
     };
     view! {

@@ -129,7 +129,9 @@ fn Columns(
             </label>
         }
     };
-    let problems = move || sheet.with(|sheet| sheet.as_ref().map(|sheet| sheet.preview.mapping_problems.clone()).unwrap_or_default());
+    let problems = move || {
+        sheet.with(|sheet| sheet.as_ref().map(|sheet| sheet.preview.mapping_problems.clone()).unwrap_or_default())
+    };
     view! {
         <details open>
             <summary>"Columns"</summary>

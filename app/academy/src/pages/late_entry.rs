@@ -125,7 +125,11 @@ fn sections(text: &str, eye: &str) -> Result<Sections, String> {
     text.parse().ok().and_then(Sections::new).ok_or_else(|| format!("Choose the sections of the {eye} eye."))
 }
 
-fn read(session: Session, typed: Typed, stages: &[(StageId, String, RwSignal<String>)]) -> Result<(Person, Service), String> {
+fn read(
+    session: Session,
+    typed: Typed,
+    stages: &[(StageId, String, RwSignal<String>)],
+) -> Result<(Person, Service), String> {
     let records = session.records_now();
     let trainee = records.person(&typed.trainee.get().as_str().into()).cloned().filter(|p| !p.role.may_assess());
     let trainee = trainee.ok_or("Choose the trainee.")?;
@@ -135,7 +139,8 @@ fn read(session: Session, typed: Typed, stages: &[(StageId, String, RwSignal<Str
     let local = chrono::NaiveDateTime::parse_from_str(local.trim(), "%Y-%m-%d %H:%M")
         .map_err(|_| "Say the day and the time at which it began.")?;
     let minutes = browser::clock::offset_minutes_at(local.and_utc().timestamp_millis());
-    let offset = chrono::FixedOffset::east_opt(minutes.saturating_mul(60)).ok_or("The time zone of this device is not readable.")?;
+    let offset = chrono::FixedOffset::east_opt(minutes.saturating_mul(60))
+        .ok_or("The time zone of this device is not readable.")?;
     let began = local.and_local_timezone(offset).earliest().ok_or("This local time did not exist on that day.")?;
     if crate::session::reading().at < began {
         return Err("A service cannot be written down before it happened: check day and time.".to_owned());

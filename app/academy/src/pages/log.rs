@@ -25,13 +25,28 @@ impl Filter {
             let found = query.split('&').filter_map(|pair| pair.split_once('=')).find(|(key, _)| *key == name);
             found.and_then(|(_, value)| crate::route::decode(value)).unwrap_or_default()
         };
-        Self { trainee: value("trainee"), plan: value("plan"), from: value("from"), to: value("to"), outcome: value("outcome") }
+        Self {
+            trainee: value("trainee"),
+            plan: value("plan"),
+            from: value("from"),
+            to: value("to"),
+            outcome: value("outcome"),
+        }
     }
 
     fn hash(&self) -> String {
-        let pairs = [("trainee", &self.trainee), ("plan", &self.plan), ("from", &self.from), ("to", &self.to), ("outcome", &self.outcome)];
-        let said: Vec<String> =
-            pairs.iter().filter(|(_, v)| !v.is_empty()).map(|(k, v)| format!("{k}={}", crate::route::encode(v))).collect();
+        let pairs = [
+            ("trainee", &self.trainee),
+            ("plan", &self.plan),
+            ("from", &self.from),
+            ("to", &self.to),
+            ("outcome", &self.outcome),
+        ];
+        let said: Vec<String> = pairs
+            .iter()
+            .filter(|(_, v)| !v.is_empty())
+            .map(|(k, v)| format!("{k}={}", crate::route::encode(v)))
+            .collect();
         if said.is_empty() { "#/log".to_owned() } else { format!("#/log?{}", said.join("&")) }
     }
 
@@ -80,7 +95,10 @@ pub(crate) fn LogPage(
         let shown = shown.clone();
         move |_| download(session, &shown())
     };
-    let count = { let shown = shown.clone(); move || format!("{} services and drills", shown().len()) };
+    let count = {
+        let shown = shown.clone();
+        move || format!("{} services and drills", shown().len())
+    };
     view! {
         <Page title="Log">
             <Filters filter=filter/>
@@ -172,7 +190,9 @@ fn LogRow(
     let key = outcome_key(session, &service);
     let outcome = match key {
         "stopped" => ending_words(&service),
-        key => OUTCOMES.iter().find(|(known, _)| *known == key).map(|(_, words)| (*words).to_owned()).unwrap_or_default(),
+        key => {
+            OUTCOMES.iter().find(|(known, _)| *known == key).map(|(_, words)| (*words).to_owned()).unwrap_or_default()
+        }
     };
     let on = match (&service.practice_model, &service.drill) {
         (_, Some(kind)) => format!("drill: {kind}"),
@@ -194,7 +214,8 @@ fn Withdrawn() -> impl IntoView {
     let session = session();
     let rows = move || {
         let records = session.records();
-        let known: Vec<_> = records.services().into_iter().filter(|s| s.withdrawn.is_some()).map(|s| s.value.clone()).collect();
+        let known: Vec<_> =
+            records.services().into_iter().filter(|s| s.withdrawn.is_some()).map(|s| s.value.clone()).collect();
         known
     };
     view! {

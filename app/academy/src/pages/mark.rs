@@ -123,7 +123,8 @@ fn Independence(
     /// The choice.
     next: RwSignal<Option<u8>>,
 ) -> impl IntoView {
-    let options = levels.into_iter().map(|level| (level.level, format!("{} {}", level.level, level.label))).collect::<Vec<_>>();
+    let options =
+        levels.into_iter().map(|level| (level.level, format!("{} {}", level.level, level.label))).collect::<Vec<_>>();
     view! { <super::couch::Chips legend="Independence next time" name="independence" options=options chosen=next/> }
 }
 

@@ -99,7 +99,8 @@ pub(crate) fn FaultForm(
         let rows = sides.get_value().into_iter().map(|(id, label)| {
             let fault = FaultSeen { fault: id, eye, section: None };
             let mine = fault.clone();
-            let checked = move || seen.with(|seen| seen.iter().any(|other| other.fault == mine.fault && other.eye == eye));
+            let checked =
+                move || seen.with(|seen| seen.iter().any(|other| other.fault == mine.fault && other.eye == eye));
             let toggle = move |_| {
                 seen.update(|seen| {
                     let before = seen.len();

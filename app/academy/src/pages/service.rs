@@ -58,7 +58,8 @@ fn Shown(
 ) -> impl IntoView {
     let session = session();
     let withdrawn = session.records().service(&service.id).and_then(|known| known.withdrawn.clone());
-    let withdrawn = withdrawn.map(|w| view! { <p class="notice notice-caution">{format!("▲ Withdrawn: {}", w.reason)}</p> });
+    let withdrawn =
+        withdrawn.map(|w| view! { <p class="notice notice-caution">{format!("▲ Withdrawn: {}", w.reason)}</p> });
     let id = service.id.clone();
     view! {
         <p class="lead">{session.service_line(&service)}</p>
@@ -140,13 +141,24 @@ fn Facts(
     rows.push(("Products".to_owned(), if products.is_empty() { "–".to_owned() } else { products.join("; ") }));
     rows.push(("To be assessed".to_owned(), assessed.to_owned()));
     for made in &service.overrides {
-        let state = if made.confirmed { "by an unlocked instructor, not yet signed" } else { "claimed, not confirmed, not yet signed" };
-        rows.push(("Override".to_owned(), format!("{} by {}: {} ({state})", made.reason_code, session.person_name(&made.by), made.why)));
+        let state = if made.confirmed {
+            "by an unlocked instructor, not yet signed"
+        } else {
+            "claimed, not confirmed, not yet signed"
+        };
+        rows.push((
+            "Override".to_owned(),
+            format!("{} by {}: {} ({state})", made.reason_code, session.person_name(&made.by), made.why),
+        ));
     }
     let private = session.may_see_private();
-    let hidden = |text: &str| if private || text.is_empty() { text.to_owned() } else { "hidden: unlock at the top".to_owned() };
+    let hidden =
+        |text: &str| if private || text.is_empty() { text.to_owned() } else { "hidden: unlock at the top".to_owned() };
     rows.push(("Comfort".to_owned(), hidden(&service.comfort)));
-    rows.push(("Aftercare given".to_owned(), service.aftercare_given.map_or("not said", |yes| if yes { "yes" } else { "no" }).to_owned()));
+    rows.push((
+        "Aftercare given".to_owned(),
+        service.aftercare_given.map_or("not said", |yes| if yes { "yes" } else { "no" }).to_owned(),
+    ));
     rows.push(("Note".to_owned(), hidden(&service.note)));
     let row = |(name, words): (String, String)| view! { <tr><th scope="row">{name}</th><td>{words}</td></tr> };
     view! {
@@ -204,7 +216,13 @@ fn Versions(
         let reason = if version.reason.is_empty() { "as first written".to_owned() } else { version.reason.clone() };
         let head = format!("{} by {}: {reason}", version.at.format("%Y-%m-%d %H:%M"), session.person_name(&version.by));
         let value = version.fact.service().map(|old| {
-            format!("room {}; note: {}; comfort: {}; plan {}", old.room, old.note, old.comfort, old.plan().map_or("–", |plan| plan.word()))
+            format!(
+                "room {}; note: {}; comfort: {}; plan {}",
+                old.room,
+                old.note,
+                old.comfort,
+                old.plan().map_or("–", |plan| plan.word())
+            )
         });
         view! { <li><strong>{head}</strong><br/>{value}</li> }
     };

@@ -20,7 +20,8 @@ pub(crate) fn SignOffPage(
     let session = session();
     let row = session.competencies(&person).into_iter().find(|row| row.competency.id == competency);
     let (Some(row), Some(trainee)) = (row, session.person(&person)) else {
-        return view! { <Page title="Sign-off"><p>"This trainee or competency is not on this device."</p></Page> }.into_any();
+        return view! { <Page title="Sign-off"><p>"This trainee or competency is not on this device."</p></Page> }
+            .into_any();
     };
     let title = format!("{}: {}", row.competency.label, trainee.name);
     let line = |line: EvidenceLine| {
@@ -81,7 +82,11 @@ fn DecideForm(
     let problem = RwSignal::new(None::<String>);
     let levels = session.book().map(|book| book.independence.clone()).unwrap_or_default();
     let options = levels.into_iter().map(|l| (l.level, format!("{} {}", l.level, l.label))).collect::<Vec<_>>();
-    let decisions = [(Decision::Signed, "Sign off"), (Decision::NotYet, "Not yet"), (Decision::Withdrawn, "Withdraw an earlier sign-off")];
+    let decisions = [
+        (Decision::Signed, "Sign off"),
+        (Decision::NotYet, "Not yet"),
+        (Decision::Withdrawn, "Withdraw an earlier sign-off"),
+    ];
     let back = format!("#/progress/{person}");
     let save = move |_| {
         let (Some(chosen), Some(given), Some(by)) = (decision.get(), level.get(), session.who()) else {

@@ -25,7 +25,10 @@ fn Today() -> impl IntoView {
     let name = move || session.records().academy().map(|academy| academy.name.clone()).unwrap_or_default();
     let running = move || !session.runs().is_empty();
     let trainee = move || session.who().filter(|person| person.role == Role::Trainee);
-    let own = move || trainee().map(|person| view! { <a class="start-link" href=format!("#/progress/{}", person.id)>"My progress"</a> });
+    let own = move || {
+        trainee()
+            .map(|person| view! { <a class="start-link" href=format!("#/progress/{}", person.id)>"My progress"</a> })
+    };
     let waiting = move || session.waiting_for_marks();
     view! {
         <Page title="Start">

@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use practicum::competency::{Held, held};
 use practicum::competency::{EvidenceInput, EvidenceState, SignOff, evidence_state};
+use practicum::competency::{Held, held};
 use practicum::couch::fold::Prepared;
 use practicum::couch::{Tint, What};
 use practicum::course_book::{Competency, CourseBook, Medium};
@@ -44,7 +44,8 @@ impl Session {
     }
 
     fn people_of(&self, wanted: impl Fn(&Person) -> bool) -> Vec<Person> {
-        let mut people: Vec<Person> = self.records().people().into_iter().filter(|person| wanted(person)).cloned().collect();
+        let mut people: Vec<Person> =
+            self.records().people().into_iter().filter(|person| wanted(person)).cloned().collect();
         people.sort_by(|a, b| a.name.to_lowercase().cmp(&b.name.to_lowercase()));
         people
     }
@@ -144,7 +145,9 @@ impl Session {
     pub(crate) fn medium_of(&self, what: &What) -> Medium {
         match what {
             What::Service => Medium::Live,
-            What::Drill(kind) => self.book().and_then(|book| book.drill(kind).map(|d| d.medium)).unwrap_or(Medium::Head),
+            What::Drill(kind) => {
+                self.book().and_then(|book| book.drill(kind).map(|d| d.medium)).unwrap_or(Medium::Head)
+            }
         }
     }
 
@@ -191,9 +194,8 @@ impl Session {
     /// Returns services and drills that no assessor has marked, the oldest first; imported ones never wait.
     pub(crate) fn services_to_mark(&self) -> Vec<Service> {
         let records = self.records();
-        let marked = |service: &Service| {
-            records.assessors_outcomes(service).iter().any(|outcome| outcome.withdrawn.is_none())
-        };
+        let marked =
+            |service: &Service| records.assessors_outcomes(service).iter().any(|outcome| outcome.withdrawn.is_none());
         let mut waiting = self.services();
         waiting.retain(|service| !service.is_imported() && service.will_be_assessed != Some(false) && !marked(service));
         waiting.reverse();

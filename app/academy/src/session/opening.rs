@@ -72,7 +72,8 @@ impl Session {
         self.storage.set(Storage::Kept);
         self.reload().await?;
         let records = self.records_now();
-        let known = who.map(PersonId::new).filter(|who| records.person(who).is_some_and(|person| person.left.is_none()));
+        let known =
+            who.map(PersonId::new).filter(|who| records.person(who).is_some_and(|person| person.left.is_none()));
         self.who.set(known);
         browser::page::set_pref(LAST, name == DEMO);
         Ok(())
@@ -120,7 +121,10 @@ impl Session {
             .with_value(|logbook| backup.restore(logbook, self.demo.get_untracked()))
             .map_err(|error| error.to_string())?;
         let overwrite = !self.logbook.with_value(|logbook| logbook.log().is_empty());
-        self.database()?.replace_all(&restore.lines, &restore.head, overwrite).await.map_err(|error| error.to_string())?;
+        self.database()?
+            .replace_all(&restore.lines, &restore.head, overwrite)
+            .await
+            .map_err(|error| error.to_string())?;
         self.reload().await?;
         browser::tabs::announce("changed");
         Ok(restore.new)
@@ -139,6 +143,7 @@ pub(crate) fn bundled() -> Option<Arc<CourseBook>> {
 
 /// Returns the course books that records name, the one in force last; the example where none is adopted.
 pub(super) fn books(records: &Records) -> Vec<Arc<CourseBook>> {
-    let books: Vec<Arc<CourseBook>> = records.books().iter().filter_map(|adopted| adopted.book.as_ref().ok().cloned()).collect();
+    let books: Vec<Arc<CourseBook>> =
+        records.books().iter().filter_map(|adopted| adopted.book.as_ref().ok().cloned()).collect();
     if books.is_empty() { bundled().into_iter().collect() } else { books }
 }

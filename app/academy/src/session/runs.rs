@@ -69,9 +69,8 @@ impl Session {
         let run = service.id.to_string();
         let incident = self.incident_of(&service);
         let logged = if service.is_service() { Fact::ServiceLogged(service) } else { Fact::DrillLogged(service) };
-        let facts = std::iter::once(logged)
-            .chain(incident.map(Fact::IncidentReported))
-            .chain(outcome.map(Fact::OutcomeMarked));
+        let facts =
+            std::iter::once(logged).chain(incident.map(Fact::IncidentReported)).chain(outcome.map(Fact::OutcomeMarked));
         let said = facts.map(|fact| Said { author: author.clone(), at, fact }).collect();
         self.write_said(said, Some(&run)).await?;
         self.read_runs().await

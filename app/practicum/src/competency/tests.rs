@@ -1,3 +1,5 @@
+//! Claims about evidence and sign-offs.
+
 use super::*;
 use crate::couch::Analysis;
 use crate::course_book::{CourseBook, EvidenceNeeded};

@@ -1,3 +1,5 @@
+//! Claims about evidence.
+
 use super::example::*;
 use super::*;
 use crate::service::Ending;

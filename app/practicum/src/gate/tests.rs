@@ -1,3 +1,5 @@
+//! Claims about the gate.
+
 use proptest::prelude::*;
 
 use super::*;

@@ -1,3 +1,5 @@
+//! Claims about standing.
+
 use proptest::prelude::*;
 
 use super::*;

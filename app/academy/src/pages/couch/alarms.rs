@@ -28,7 +28,7 @@ pub(crate) fn Alarms() -> impl IntoView {
     });
     let watching = StoredValue::new_local(Some(watching));
     on_cleanup(move || {
-        drop(watching.try_update_value(Option::take));
+        let _ = watching.try_update_value(Option::take);
         browser::wake_lock::release();
         browser::alarm::silence();
     });
@@ -45,7 +45,8 @@ pub(crate) fn Alarms() -> impl IntoView {
         let _ = couch.now.get();
         may_be_lost(&couch, hidden.get(), browser::wake_lock::held())
     });
-    let product_on = Memo::new(move |_| couch.with_run(|run| Eye::BOTH.iter().any(|eye| run.product_on(*eye).is_some())));
+    let product_on =
+        Memo::new(move |_| couch.with_run(|run| Eye::BOTH.iter().any(|eye| run.product_on(*eye).is_some())));
     Effect::new(move |_| {
         if product_on.get() {
             let known = couch.with_run(|run| run.alarms_lost().to_vec());

@@ -48,7 +48,12 @@ fn BlockView(
         }
         let confirmed = session.may_assess() && session.who().is_some_and(|who| who.id.as_str() == by.get());
         let reason_code = key.clone();
-        couch.tap([Act::Overridden(Override { reason_code, by: by.get().as_str().into(), why: why.get().trim().to_owned(), confirmed })]);
+        couch.tap([Act::Overridden(Override {
+            reason_code,
+            by: by.get().as_str().into(),
+            why: why.get().trim().to_owned(),
+            confirmed,
+        })]);
     };
     view! {
         <li>

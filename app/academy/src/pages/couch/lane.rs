@@ -99,7 +99,17 @@ fn Countdown(
     let on = Memo::new(move |_| dwell.get().is_some());
     let due = Memo::new(move |_| dwell.get().is_some_and(|d| d.due && !d.heard));
     let text = move |say: fn(&LiveDwell) -> String| move || dwell.get().as_ref().map(say).unwrap_or_default();
-    let state = move || dwell.get().map_or("", |d| if d.due { "due" } else if d.early { "early" } else { "on" });
+    let state = move || {
+        dwell.get().map_or("", |d| {
+            if d.due {
+                "due"
+            } else if d.early {
+                "early"
+            } else {
+                "on"
+            }
+        })
+    };
     view! {
         <Show when=move || on.get()>
             <div class="countdown" data-state=state>
@@ -134,7 +144,8 @@ fn word(dwell: &LiveDwell) -> String {
 }
 
 fn two_clocks(dwell: &LiveDwell) -> String {
-    let last = dwell.from_last.map_or_else(|| "not all on yet".to_owned(), |s| format!("{} since all on", format_seconds(s)));
+    let last =
+        dwell.from_last.map_or_else(|| "not all on yet".to_owned(), |s| format!("{} since all on", format_seconds(s)));
     let judged = match dwell.judgement {
         practicum::couch::times::DwellJudgement::Within => String::new(),
         other => format!(" · {}", other.word()),

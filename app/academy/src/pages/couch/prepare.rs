@@ -76,7 +76,9 @@ impl Step {
             Step::Consent => prepared.consent_checked,
             Step::Screening => prepared.screening.is_some(),
             Step::Tint => prepared.tint.is_some(),
-            Step::Products => tint::products_wanted(prepared.tint).iter().all(|kind| prepared.products.contains_key(kind)),
+            Step::Products => {
+                tint::products_wanted(prepared.tint).iter().all(|kind| prepared.products.contains_key(kind))
+            }
             Step::Tests => prepared.tests_checked,
             Step::Analysis => both(prepared.analysis.map(|_, there| there.is_some())),
             Step::Shield => both(prepared.shields.map(|_, there| there.is_some())),

@@ -112,7 +112,11 @@ pub(crate) fn FirstResponseSteps(
     let whole = book.rinse_minutes.saturating_mul(60);
     let clock = move |rinsed: Signal<u32>| {
         let left = whole.saturating_sub(rinsed.get());
-        if left == 0 { "The rinse time is over.".to_owned() } else { format!("Keep rinsing: {} left", format_seconds(left)) }
+        if left == 0 {
+            "The rinse time is over.".to_owned()
+        } else {
+            format!("Keep rinsing: {} left", format_seconds(left))
+        }
     };
     let swelling = book.swelling_steps.clone();
     let sources = book.first_response_sources.join("; ");

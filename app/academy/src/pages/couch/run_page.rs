@@ -35,7 +35,9 @@ pub(crate) fn RunScreen(
     });
     // Dropped with the page: no tick outlives the run's screen.
     let ticking = StoredValue::new_local(ticking);
-    on_cleanup(move || drop(ticking.try_update_value(Option::take)));
+    on_cleanup(move || {
+        let _ = ticking.try_update_value(Option::take);
+    });
     let screen = Memo::new(move |_| {
         couch.with_run(|run| match run.phase() {
             Phase::Paused(_) => Screen::Paused,
@@ -77,7 +79,12 @@ fn Clocks() -> impl IntoView {
     let line = move || {
         let live = couch.live();
         let doubt = if live.doubtful { " · the clock was changed or the device slept" } else { "" };
-        format!("Service {} · hands-on {} · waiting {}{doubt}", say(live.service), say(live.hands_on), say(live.waiting))
+        format!(
+            "Service {} · hands-on {} · waiting {}{doubt}",
+            say(live.service),
+            say(live.hands_on),
+            say(live.waiting)
+        )
     };
     view! { <p class="couch-clocks">{line}</p> }
 }
@@ -88,7 +95,8 @@ fn Lanes() -> impl IntoView {
     let couch = expect_context::<Couch>();
     let shown = Memo::new(move |_| couch.with_run(lanes));
     let finishing = Memo::new(move |_| couch.with_run(can_finish));
-    let preparing = Memo::new(move |_| couch.with_run(|run| !run.lotion_begun() && !run.missing_before_lotion().is_empty()));
+    let preparing =
+        Memo::new(move |_| couch.with_run(|run| !run.lotion_begun() && !run.missing_before_lotion().is_empty()));
     let open = RwSignal::new(None::<bool>);
     view! {
         <div class="lanes">

@@ -73,7 +73,11 @@ fn LastProducts() -> impl IntoView {
         let say = |(kind, lot): &(ProductKind, practicum::product::Lot)| {
             format!("{}: {}, lot {}", kind.word(), session.product_name(&lot.product), lot.number)
         };
-        if lots.is_empty() { "Products: chosen in the run".to_owned() } else { lots.iter().map(say).collect::<Vec<_>>().join(" · ") }
+        if lots.is_empty() {
+            "Products: chosen in the run".to_owned()
+        } else {
+            lots.iter().map(say).collect::<Vec<_>>().join(" · ")
+        }
     };
     view! { <p class="small">{words}</p> }
 }
@@ -94,7 +98,9 @@ fn begin(session: Session, choices: Choices) {
         return;
     };
     let Some(trainee) = session.who().filter(|person| !person.role.may_assess()) else {
-        choices.problem.set(Some("A service is worked by a trainee: switch to the trainee at the top first.".to_owned()));
+        choices
+            .problem
+            .set(Some("A service is worked by a trainee: switch to the trainee at the top first.".to_owned()));
         return;
     };
     let Some(book) = session.book() else {
@@ -103,10 +109,13 @@ fn begin(session: Session, choices: Choices) {
     };
     let room = choices.room.get().trim().to_owned();
     browser::page::set_pref(LAST_ROOM, room.clone());
-    browser::page::set_pref(LAST_WHAT, match &what {
-        What::Service => String::new(),
-        What::Drill(id) => id.to_string(),
-    });
+    browser::page::set_pref(
+        LAST_WHAT,
+        match &what {
+            What::Service => String::new(),
+            What::Drill(id) => id.to_string(),
+        },
+    );
     let products = if what == What::Service { session.last_products() } else { Vec::new() };
     let id = ServiceId::new(browser::random::hex_id());
     let opening = Opening { id, trainee: trainee.id, what, plan, room, products, course_book: book.id.clone() };

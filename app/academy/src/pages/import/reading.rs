@@ -166,7 +166,8 @@ impl Sheet {
         let fields = Field::all(&book);
         let labels: Vec<String> = fields.iter().map(|field| field.label(&book)).collect();
         let one = |(place, name): (usize, &String)| {
-            let chosen = self.mapping.get(place).and_then(Option::as_ref).and_then(|f| fields.iter().position(|g| g == f));
+            let chosen =
+                self.mapping.get(place).and_then(Option::as_ref).and_then(|f| fields.iter().position(|g| g == f));
             (place, name.clone(), labels.clone(), chosen)
         };
         self.table.header.iter().enumerate().map(one).collect()
@@ -200,8 +201,11 @@ impl Sheet {
     /// Says which rows differ from the log.
     pub(super) fn changed(&self, session: Session) -> Vec<String> {
         let say = |changed: &logbook::spreadsheet::rows::ChangedRow| {
-            let times: Vec<String> =
-                changed.known_times.iter().map(|(what, seconds)| format!("{what} {}", format_seconds(*seconds))).collect();
+            let times: Vec<String> = changed
+                .known_times
+                .iter()
+                .map(|(what, seconds)| format!("{what} {}", format_seconds(*seconds)))
+                .collect();
             let may = if changed.may_correct { "" } else { " (not imported, so a spreadsheet may not correct it)" };
             format!(
                 "Line {}: {} on {}; the log holds {}{may}",
@@ -238,7 +242,9 @@ impl Sheet {
     /// Returns a sentence when nothing could be saved.
     pub(super) async fn write(self, session: Session) -> Result<String, String> {
         if !session.may_assess() {
-            return Err("An instructor or the owner imports: switch at the top and unlock. Nothing was written.".to_owned());
+            return Err(
+                "An instructor or the owner imports: switch at the top and unlock. Nothing was written.".to_owned()
+            );
         }
         let book = session.book().ok_or("No course book is in force.")?;
         let batch = BatchId::new(browser::random::hex_id());
@@ -261,7 +267,13 @@ impl Sheet {
         facts.extend(new_codes.iter().map(|(code, id)| {
             Fact::PracticeModelAdded(PracticeModel { id: id.clone(), code: code.clone(), born: None, guardian: None })
         }));
-        facts.push(Fact::RowsImported(ImportBatch { id: batch.clone(), file_name: self.file_name.clone(), rows: services, outcomes: Vec::new(), rejected }));
+        facts.push(Fact::RowsImported(ImportBatch {
+            id: batch.clone(),
+            file_name: self.file_name.clone(),
+            rows: services,
+            outcomes: Vec::new(),
+            rejected,
+        }));
         if self.correct {
             let records = session.records_now();
             let corrections = self.preview.changed_rows.iter().filter_map(|changed| {
@@ -291,5 +303,3 @@ fn enrolled(one: &Unknown) -> Fact {
         show_times_early: false,
     })
 }
-
-

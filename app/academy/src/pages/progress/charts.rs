@@ -11,7 +11,10 @@ use practicum::section::Plan;
 use practicum::service::Service;
 use practicum::standing::{Standing, may_show_targets, quality_met_since};
 
-use crate::charts::{Chart, Column, DwellPoint, TargetStep, TimePoint, dwells, rubric_strip, service_time, services_per_plan, stage_times};
+use crate::charts::{
+    Chart, Column, DwellPoint, TargetStep, TimePoint, dwells, rubric_strip, service_time, services_per_plan,
+    stage_times,
+};
 use crate::pages::couch::Chips;
 use crate::session::{Session, session};
 
@@ -50,7 +53,9 @@ fn Charts(
     drawn: Drawn,
 ) -> impl IntoView {
     let any = Plan::ALL.iter().any(|plan| may_show_targets(&drawn.standing, *plan));
-    let first = (!any).then(|| view! { <p class="notice notice-info">"● Quality first: targets appear once quality is met at a plan."</p> });
+    let first = (!any).then(
+        || view! { <p class="notice notice-info">"● Quality first: targets appear once quality is met at a plan."</p> },
+    );
     view! {
         {first}
         {service_chart(&drawn)}
@@ -208,7 +213,8 @@ fn strip_chart(drawn: &Drawn) -> impl IntoView + use<> {
         std::iter::once(column.number.to_string()).chain(marks).chain([breach.to_owned()]).collect()
     };
     let rows = columns.iter().map(row).collect();
-    let words = std::iter::once("No.".to_owned()).chain(criteria.iter().cloned()).chain(["Safety".to_owned()]).collect();
+    let words =
+        std::iter::once("No.".to_owned()).chain(criteria.iter().cloned()).chain(["Safety".to_owned()]).collect();
     view! {
         <Chart title="Marks by criterion and service"
             description="Assessors’ marks: 0 Not yet, 1 Nearly, 2 Meets, 3 Strong. A flag marks a service with a safety breach."
@@ -221,7 +227,8 @@ fn column(session: Session, drawn: &Drawn, (number, service): &(u32, Service)) -
     let outcome = outcomes.iter().rev().find(|outcome| outcome.marker != service.trainee)?;
     let late = drawn.book.rules.late_seconds;
     let book = session.book_of(service)?;
-    let verdict = practicum::outcome::verdict(&applicable(&book, service), &outcome.marks, &service.times.breaches(late));
+    let verdict =
+        practicum::outcome::verdict(&applicable(&book, service), &outcome.marks, &service.times.breaches(late));
     let mark = |criterion: &practicum::course_book::Criterion| match outcome.marks.get(&criterion.id) {
         Some(Marked::Level(mark)) => Some(mark.number()),
         _ => None,
@@ -235,11 +242,15 @@ fn column(session: Session, drawn: &Drawn, (number, service): &(u32, Service)) -
 
 fn plan_chart(drawn: &Drawn) -> impl IntoView + use<> {
     let count = |ids: usize| u32::try_from(ids).unwrap_or(u32::MAX);
-    let bar = |c: &practicum::standing::PlanCount| (c.plan, count(c.services.len() + c.imported.len()), count(c.assessed.len()));
+    let bar = |c: &practicum::standing::PlanCount| {
+        (c.plan, count(c.services.len() + c.imported.len()), count(c.assessed.len()))
+    };
     let bars: Vec<_> = drawn.standing.counts.iter().map(bar).collect();
     let rows = bars
         .iter()
-        .map(|(plan, all, assessed)| vec![plan.map_or("no plan recorded", Plan::word).to_owned(), all.to_string(), assessed.to_string()])
+        .map(|(plan, all, assessed)| {
+            vec![plan.map_or("no plan recorded", Plan::word).to_owned(), all.to_string(), assessed.to_string()]
+        })
         .collect();
     view! {
         <Chart title="Live services at each plan"

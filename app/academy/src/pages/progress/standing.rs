@@ -81,7 +81,8 @@ fn ReasonList(
     /// The sentences.
     lines: Vec<Reasoned>,
 ) -> impl IntoView {
-    let line = |reason: Reasoned| view! { <li>{reason.words.clone()}" "<ServiceLinks ids=reason.services.clone()/></li> };
+    let line =
+        |reason: Reasoned| view! { <li>{reason.words.clone()}" "<ServiceLinks ids=reason.services.clone()/></li> };
     view! { <ul class="plain-list">{lines.into_iter().map(line).collect_view()}</ul> }
 }
 

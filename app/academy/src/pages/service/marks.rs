@@ -35,7 +35,9 @@ pub(crate) fn verdict_words(session: Session, service: &Service, outcome: &Outco
         Verdict::Acceptable => "✓ acceptable".to_owned(),
         Verdict::SafetyBreach(why) => format!("■ safety breach: the whole is Not yet ({})", why.join("; ")),
         Verdict::NotAcceptable(criteria) => {
-            let label = |id: &practicum::ids::CriterionId| book.criterion(id).map_or_else(|| id.to_string(), |c| c.label.clone());
+            let label = |id: &practicum::ids::CriterionId| {
+                book.criterion(id).map_or_else(|| id.to_string(), |c| c.label.clone())
+            };
             format!("▲ not acceptable yet: {}", criteria.iter().map(label).collect::<Vec<_>>().join("; "))
         }
     }
@@ -54,12 +56,15 @@ fn OneOutcome(
     let session = session();
     let book = session.book_of(&service);
     let who = session.person_name(&outcome.marker);
-    let title = if own { format!("Own view of {who}") } else { format!("Marked by {who} on {}", outcome.at.date_naive()) };
+    let title =
+        if own { format!("Own view of {who}") } else { format!("Marked by {who} on {}", outcome.at.date_naive()) };
     let words = verdict_words(session, &service, &outcome);
     let rows = book.iter().flat_map(|book| book.criteria.iter()).filter_map(|criterion| {
         let mark = outcome.marks.get(&criterion.id)?;
         let (word, descriptor) = match mark {
-            Marked::Level(mark) => (mark.word(), criterion.descriptors.get(usize::from(mark.number())).cloned().unwrap_or_default()),
+            Marked::Level(mark) => {
+                (mark.word(), criterion.descriptors.get(usize::from(mark.number())).cloned().unwrap_or_default())
+            }
             Marked::NotApplicable => ("Not applicable", String::new()),
         };
         Some(view! { <tr><th scope="row">{criterion.label.clone()}</th><td>{word}</td><td>{descriptor}</td></tr> })
@@ -73,7 +78,8 @@ fn OneOutcome(
             format!("{}, {} eye", label.unwrap_or_else(|| seen.fault.to_string()), seen.eye.word())
         })
         .collect();
-    let faults = if faults.is_empty() { "Faults: none seen".to_owned() } else { format!("Faults: {}", faults.join("; ")) };
+    let faults =
+        if faults.is_empty() { "Faults: none seen".to_owned() } else { format!("Faults: {}", faults.join("; ")) };
     let next = outcome.independence_next.map(|level| format!("Independence next time: {level}"));
     let observed = outcome.observed.then_some("Observed from end to end.");
     view! {

@@ -56,7 +56,8 @@ type Row = (String, Option<Seconds>, Option<Seconds>);
 fn rows(service: &Service, book: Option<&CourseBook>) -> Vec<Row> {
     let times = &service.times;
     let plan = book.and_then(|book| service.plan().and_then(|plan| book.plan(plan)));
-    let whole = |measure: Measure| plan.map(|plan| plan.service_target).filter(|t| t.measure == measure).map(|t| t.both_eyes());
+    let whole =
+        |measure: Measure| plan.map(|plan| plan.service_target).filter(|t| t.measure == measure).map(|t| t.both_eyes());
     let mut rows: Vec<Row> = vec![
         ("Service time, pauses included".to_owned(), times.service, whole(Measure::ServiceTime)),
         ("Hands-on".to_owned(), times.hands_on, whole(Measure::HandsOn)),
@@ -66,12 +67,17 @@ fn rows(service: &Service, book: Option<&CourseBook>) -> Vec<Row> {
     ];
     for time in &times.stages {
         let eye = time.eye.map(|eye| format!(", {} eye", eye.word())).unwrap_or_default();
-        let target = plan.and_then(|plan| plan.stage_targets.iter().find(|(stage, _)| *stage == time.stage)).map(|(_, t)| t);
+        let target =
+            plan.and_then(|plan| plan.stage_targets.iter().find(|(stage, _)| *stage == time.stage)).map(|(_, t)| t);
         let target = target.map(|t| if time.eye.is_some() && !t.per_eye { t.seconds / 2 } else { t.seconds });
         rows.push((format!("{}{eye}", time.stage), Some(time.hands_on), target));
     }
     for time in &times.sections {
-        rows.push((format!("{}, {} eye, section {}", time.stage, time.eye.word(), time.number), Some(time.hands_on), None));
+        rows.push((
+            format!("{}, {} eye, section {}", time.stage, time.eye.word(), time.number),
+            Some(time.hands_on),
+            None,
+        ));
     }
     rows
 }

@@ -1,3 +1,5 @@
+//! Claims about the export.
+
 use super::*;
 use crate::spreadsheet::example_book;
 use crate::spreadsheet::field::{Field, guess_columns};

@@ -1,3 +1,5 @@
+//! Claims about reading rows.
+
 use chrono::{FixedOffset, NaiveDate};
 use practicum::couch::Stop;
 use practicum::ids::BatchId;

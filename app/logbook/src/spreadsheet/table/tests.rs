@@ -1,3 +1,5 @@
+//! Claims about reading a table.
+
 use super::*;
 
 fn lines(table: &Table) -> Vec<u32> {

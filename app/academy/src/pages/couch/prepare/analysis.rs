@@ -48,7 +48,12 @@ fn EyeForm(
     };
     let done = move || couch.with_run(|run| run.prepared().analysis.get(eye).is_some());
     let conditions = LashCondition::ALL.map(|c| (c, capital(c.word()))).to_vec();
-    let directions = [(Direction::Up, "Up"), (Direction::Straight, "Straight"), (Direction::Down, "Down"), (Direction::Mixed, "Mixed")];
+    let directions = [
+        (Direction::Up, "Up"),
+        (Direction::Straight, "Straight"),
+        (Direction::Down, "Down"),
+        (Direction::Mixed, "Mixed"),
+    ];
     let lifts = [(Lifted::Never, "Never"), (Lifted::OnDay, "On a day"), (Lifted::Unknown, "Day not known")];
     let word = eye.word();
     view! {

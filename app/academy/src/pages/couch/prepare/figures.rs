@@ -27,12 +27,17 @@ pub(super) fn FiguresStep() -> impl IntoView {
         couch.with_run(|run| {
             let prepared = run.prepared().clone();
             let kinds = wanted(prepared.tint);
-            Eye::BOTH.into_iter().flat_map(|eye| kinds.clone().into_iter().map(move |kind| (eye, kind))).map(|(eye, kind)| (eye, kind, figures(couch, &prepared, eye, kind))).collect::<Vec<_>>()
+            Eye::BOTH
+                .into_iter()
+                .flat_map(|eye| kinds.clone().into_iter().map(move |kind| (eye, kind)))
+                .map(|(eye, kind)| (eye, kind, figures(couch, &prepared, eye, kind)))
+                .collect::<Vec<_>>()
         })
     };
     let rows = Memo::new(move |_| rows());
     let take = move |_| {
-        let acts = rows.get().into_iter().filter_map(|(eye, kind, plan)| plan.ok().map(|plan| Act::DwellSet(eye, kind, plan)));
+        let acts =
+            rows.get().into_iter().filter_map(|(eye, kind, plan)| plan.ok().map(|plan| Act::DwellSet(eye, kind, plan)));
         couch.tap(acts.collect::<Vec<_>>());
     };
     let line = |(eye, kind, plan): (Eye, ProductKind, Result<DwellPlan, String>)| {
@@ -62,8 +67,10 @@ fn figures(couch: Couch, prepared: &Prepared, eye: Eye, kind: ProductKind) -> Re
     let analysis = prepared.analysis.get(eye).as_ref().ok_or("analyse the lashes first")?;
     let product = couch.session().product(&lot.product).ok_or("this product is no longer known")?;
     let window = product.window(analysis.condition);
-    let missing = |what: &str| format!("{what} for {} lashes is not entered for {}", analysis.condition.word(), product.name);
-    let label_maximum = product.label_maximum.ok_or_else(|| format!("no label maximum is entered for {}", product.name))?;
+    let missing =
+        |what: &str| format!("{what} for {} lashes is not entered for {}", analysis.condition.word(), product.name);
+    let label_maximum =
+        product.label_maximum.ok_or_else(|| format!("no label maximum is entered for {}", product.name))?;
     Ok(DwellPlan {
         planned: window.planned.ok_or_else(|| missing("the planned dwell"))?,
         minimum: window.minimum.ok_or_else(|| missing("the minimum"))?,

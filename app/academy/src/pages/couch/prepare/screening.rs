@@ -26,7 +26,11 @@ pub(super) fn ScreeningStep() -> impl IntoView {
         .book()
         .screening
         .iter()
-        .map(|question| Asked { question: question.clone(), yes: RwSignal::new(None), advice: RwSignal::new(String::new()) })
+        .map(|question| Asked {
+            question: question.clone(),
+            yes: RwSignal::new(None),
+            advice: RwSignal::new(String::new()),
+        })
         .collect();
     let minor = couch
         .with_run(|run| run.prepared().practice_model.clone())

@@ -31,7 +31,11 @@ fn EyeForm(
     let reach = RwSignal::new(None::<Reach>);
     let tried = RwSignal::new(Vec::<(ShieldId, Reach)>::new());
     let sizes = book.shields.iter().map(|shield| (shield.id.clone(), shield.label.clone())).collect::<Vec<_>>();
-    let reaches = [(Reach::OverTop, "Over the top"), (Reach::TwoThirds, "About two thirds up"), (Reach::BarelyHalf, "Barely half")];
+    let reaches = [
+        (Reach::OverTop, "Over the top"),
+        (Reach::TwoThirds, "About two thirds up"),
+        (Reach::BarelyHalf, "Barely half"),
+    ];
     let advice = book.reach_advice.clone();
     let said = move || {
         let [over, fits, barely] = advice.clone();

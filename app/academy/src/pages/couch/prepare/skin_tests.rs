@@ -27,7 +27,11 @@ pub(super) fn TestsStep() -> impl IntoView {
                             TestResult::NothingSeen => "nothing seen",
                             TestResult::Positive => "■ positive",
                         };
-                        format!("{result}, read {} by {}", reading.at.format("%Y-%m-%d %H:%M"), session.person_name(&reading.by))
+                        format!(
+                            "{result}, read {} by {}",
+                            reading.at.format("%Y-%m-%d %H:%M"),
+                            session.person_name(&reading.by)
+                        )
                     }
                 };
                 let what = format!("{}, lot {}", session.product_name(&test.product), test.lot);
