@@ -55,11 +55,26 @@ fn Shell(
             <pages::who::WhoMenu/>
         </header>
         <Show when=move || !running.get()>
+            <UnderWay/>
             <Navigation route=route/>
         </Show>
         <Said/>
         <main id="main" class="app-main" tabindex="-1">{move || pages::page(route.get())}</main>
         <Foot/>
+    }
+}
+
+/// On every other page while a run is under way: the way back to it, and the first response in one tap.
+#[component]
+fn UnderWay() -> impl IntoView {
+    let session = expect_context::<Session>();
+    view! {
+        <Show when=move || !session.runs().is_empty()>
+            <p class="under-way">
+                <a class="button-primary" href="#/couch/run">"● A service is under way: go to it"</a>
+                <a class="button-danger" href="#/first-response">"■ Reaction: first response"</a>
+            </p>
+        </Show>
     }
 }
 

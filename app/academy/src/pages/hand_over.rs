@@ -10,22 +10,20 @@ use crate::session::session;
 const CAP: u64 = 64 * 1024 * 1024;
 /// Identifier of the file input.
 const INPUT: &str = "restore-file";
-/// Preference: day of the last file.
-const LAST: &str = "last-file";
 
 /// Writes and reads the file.
 #[component]
 pub(crate) fn HandOverPage() -> impl IntoView {
     let session = session();
     let said = RwSignal::new(None::<String>);
-    let last = RwSignal::new(browser::page::get_pref::<String>(LAST));
+    let made = RwSignal::new(0_u32);
     let export = move |_| {
         let day = crate::session::reading().at.format("%Y-%m-%d").to_string();
         let demo = if session.demo() { "demo-" } else { "" };
         match session.backup() {
             Ok(text) if browser::file::download(&format!("upsweep-{demo}{day}.json"), "application/json", &text) => {
-                browser::page::set_pref(LAST, day.clone());
-                last.set(Some(day));
+                super::settings::note_backup();
+                made.update(|made| *made += 1);
                 said.set(Some(
                     "The file was handed to the browser. Check that it is where you keep such files.".to_owned(),
                 ));
@@ -38,10 +36,10 @@ pub(crate) fn HandOverPage() -> impl IntoView {
     view! {
         <Page title="Hand-over and backup">
             <p>"Records live in this browser on this device only. The file is the only copy elsewhere."</p>
-            <p role="status">{move || match last.get() {
-                Some(day) => format!("Last file from this device: {day}."),
-                None => "▲ No file was made on this device yet.".to_owned(),
-            }}</p>
+            {move || {
+                made.track();
+                view! { <super::settings::BackupLine/> }
+            }}
             <button type="button" class="button-primary" on:click=export>"Save everything as one file"</button>
             <p role="status">{move || said.get()}</p>
             <Restore/>

@@ -36,7 +36,7 @@ fn backup_in_words(last: Option<Moment>, now: &Moment) -> String {
 
 /// The last backup and the way to the next.
 #[component]
-pub(super) fn BackupLine() -> impl IntoView {
+pub(crate) fn BackupLine() -> impl IntoView {
     let last = browser::page::get_pref::<String>(LAST_BACKUP).and_then(|text| parse_moment(&text).ok());
     let words = backup_in_words(last, &reading().at);
     view! { <p>{words}" "<a href="#/hand-over">"Hand-over and backup"</a></p> }
