@@ -7,6 +7,9 @@ mod couch;
 mod dice;
 mod group;
 
+#[cfg(test)]
+mod tests;
+
 use chrono::Duration;
 use logbook::fact::{Academy, Fact};
 use practicum::course_book::{CourseBook, example, text};

@@ -205,17 +205,18 @@ fn stage_taps(couch: &mut Couch, stage: &Stage, script: &Script, dice: &mut Dice
 }
 
 fn dwell(couch: &mut Couch, stage: &Stage, kind: ProductKind, script: &Script, dice: &mut Dice) {
-    let planned = couch.taps.iter().find_map(|tap| match &tap.act {
-        Act::DwellSet(_, set, plan) if *set == kind => Some(plan.planned),
+    let plan = couch.taps.iter().find_map(|tap| match &tap.act {
+        Act::DwellSet(_, set, plan) if *set == kind => Some(*plan),
         _ => None,
     });
-    let Some(planned) = planned else { return };
+    let Some(plan) = plan else { return };
     let mut due = Vec::new();
     for eye in Eye::BOTH {
         couch.tap(Act::LotionStarts(stage.id.clone(), eye));
+        let longest = couch.ms + u64::from(plan.maximum) * 1_000;
         couch.wait(dice.about(35));
         couch.tap(Act::AllOn(stage.id.clone(), eye));
-        due.push((eye, couch.ms + u64::from(planned) * 1_000));
+        due.push((eye, longest.min(couch.ms + u64::from(plan.planned) * 1_000)));
         couch.wait(5);
     }
     for (eye, at) in due {

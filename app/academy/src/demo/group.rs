@@ -181,7 +181,7 @@ fn trainee_course(
             began,
             plan,
             pace: course.pace * practised.powf(-course.learning),
-            late: if dice.percent(course.late) { 70 + u32::try_from(dice.below(60)).unwrap_or(0) } else { 3 },
+            late: if dice.percent(course.late) { 70 + u32::try_from(dice.below(60)).unwrap_or(0) } else { 0 },
             condition: LashCondition::ALL
                 .get(usize::try_from(dice.below(3)).unwrap_or(1))
                 .copied()
@@ -196,7 +196,9 @@ fn trainee_course(
         let own = Outcome { marker: trainee.clone(), observed: false, independence_next: None, ..marked.clone() };
         group.outcomes.push(Outcome { marks: own.marks.into_iter().map(kinder).collect(), ..own });
         let good = acceptable(book, &service, &marked);
-        if script.assessed {
+        // The last service of every other trainee still waits to be marked.
+        let waits = n + 1 == services && number % 2 == 0;
+        if script.assessed && !waits {
             let assessor =
                 assessors.get(usize::try_from(n % 2).unwrap_or(0)).cloned().unwrap_or_else(|| trainee.clone());
             group.outcomes.push(Outcome { marker: assessor.clone(), ..marked });
