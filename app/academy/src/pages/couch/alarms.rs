@@ -43,6 +43,9 @@ pub(crate) fn Alarms() -> impl IntoView {
     });
     let reasons = Memo::new(move |_| {
         let _ = couch.now.get();
+        if couch.with_run(|run| matches!(run.phase(), Phase::Reaction(_) | Phase::Stopped(_) | Phase::Finished)) {
+            return Vec::new();
+        }
         may_be_lost(&couch, hidden.get(), browser::wake_lock::held())
     });
     let product_on =

@@ -93,6 +93,12 @@ impl Couch {
     /// The reading is taken at the call, not when the disk is ready.
     pub(crate) fn tap(&self, acts: impl IntoIterator<Item = Act>) {
         let reading = crate::session::reading();
+        if !crate::browser::alarm::sound_ready() {
+            // After a reload the first tap unlocks the sound again.
+            leptos::task::spawn_local(async {
+                let _ = crate::browser::alarm::unlock().await;
+            });
+        }
         self.queue.update_value(|queue| queue.extend(acts.into_iter().map(|act| (reading, act))));
         if self.saving.get_value() {
             return;

@@ -18,6 +18,7 @@ const FIRST: &str = "Stop. Take the product off both eyes now.";
 #[component]
 pub(crate) fn ReactionScreen() -> impl IntoView {
     let couch = expect_context::<Couch>();
+    Effect::new(|_| crate::browser::page::scroll_to_top());
     let since = couch.with_run(|run| {
         let interrupted = run.dwells().iter().filter(|dwell| dwell.interrupted).filter_map(|dwell| dwell.off).max();
         interrupted.unwrap_or_else(|| run.seconds())

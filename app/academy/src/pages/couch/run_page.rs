@@ -51,7 +51,7 @@ pub(crate) fn RunScreen(
             <Alarms/>
             <Problem/>
             {move || match screen.get() {
-                Screen::Lanes => view! { <Clocks/><Lanes/><Tools/> }.into_any(),
+                Screen::Lanes => view! { <Clocks/><Lanes/><Tools/><ReactionButton/> }.into_any(),
                 Screen::Paused => view! { <Clocks/><Paused/><ReactionButton/> }.into_any(),
                 Screen::Reaction => view! { <ReactionScreen/> }.into_any(),
                 Screen::Finish => view! { <FinishScreen/> }.into_any(),
@@ -128,7 +128,6 @@ fn Tools() -> impl IntoView {
     let reasons = couch.book().pause_reasons.clone();
     view! {
         <div class="couch-row couch-tools">
-            <ReactionButton/>
             <button type="button" class="couch-secondary" aria-expanded=move || pausing.get().to_string()
                 on:click=move |_| pausing.update(|open| *open = !*open)>"Pause"</button>
             <button type="button" class="couch-secondary" disabled=move || !slip.get()
@@ -153,7 +152,11 @@ fn Tools() -> impl IntoView {
 fn ReactionButton() -> impl IntoView {
     let couch = expect_context::<Couch>();
     let react = move |_| couch.tap([Act::Reaction(browser::random::hex_id().as_str().into())]);
-    view! { <button type="button" class="couch-reaction" on:click=react>"■ Reaction"</button> }
+    view! {
+        <div class="couch-reaction-bar">
+            <button type="button" class="couch-reaction" on:click=react>"■ Reaction"</button>
+        </div>
+    }
 }
 
 /// The pause screen.
