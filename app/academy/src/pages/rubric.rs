@@ -41,7 +41,11 @@ fn CriterionRow(
     marks: Marks,
 ) -> impl IntoView {
     let id = StoredValue::new(criterion.id.clone());
-    let give = move |mark: Marked| marks.update(|marks| drop(marks.insert(id.get_value(), mark)));
+    let give = move |mark: Marked| {
+        marks.update(|marks| {
+            marks.insert(id.get_value(), mark);
+        });
+    };
     let is = move |mark: Marked| marks.with(|marks| id.with_value(|id| marks.get(id) == Some(&mark)));
     let name = format!("criterion-{}", criterion.id);
     let kind = match (criterion.safety_critical, criterion.core) {

@@ -80,14 +80,14 @@ fn Figures(
     view! {
         <p>{product.kind.word()}". "{label}" "{hours}" "{mixing}</p>
         {timed.then(|| view! {
-            <table>
+            <div class="table-wrap"><table>
                 <caption class="visually-hidden">{caption}</caption>
                 <thead><tr>
                     <th scope="col">"Lashes"</th><th scope="col">"Planned"</th>
                     <th scope="col">"Minimum"</th><th scope="col">"Maximum"</th>
                 </tr></thead>
                 <tbody>{rows}</tbody>
-            </table>
+            </table></div>
         })}
     }
 }
