@@ -92,7 +92,7 @@ fn Shown(
     let handouts = handouts.collect_view();
     let table = |caption: &'static str, head: &[&'static str], rows: AnyView| {
         let head = head.iter().map(|word| view! { <th scope="col">{*word}</th> }).collect_view();
-        view! { <div class="table-wrap"><table><caption>{caption}</caption><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div> }
+        view! { <div class="table-wrap" tabindex="0"><table><caption>{caption}</caption><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div> }
     };
     view! {
         <p class="lead">{format!("{}, edition {}", book.title, book.edition)}</p>

@@ -32,7 +32,7 @@ pub(crate) fn GroupPage() -> impl IntoView {
             <Show when=move || session.trainees().is_empty()>
                 <p>"No trainee is enrolled yet. "<a href="#/people">"Enrol one"</a></p>
             </Show>
-            <div class="table-wrap"><table>
+            <div class="table-wrap" tabindex="0"><table>
                 <caption>"Trainees by name"</caption>
                 <thead><tr>
                     <th scope="col">"Trainee"</th><th scope="col">"Group"</th><th scope="col">"Present plan"</th>

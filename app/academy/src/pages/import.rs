@@ -210,7 +210,7 @@ fn problem_table(title: &'static str, rejected: &[logbook::spreadsheet::rows::Re
         .collect();
     (!rows.is_empty()).then(|| view! {
         <h3>{title}</h3>
-        <div class="table-wrap"><table>
+        <div class="table-wrap" tabindex="0"><table>
             <thead><tr><th scope="col">"Line"</th><th scope="col">"Column"</th><th scope="col">"Value"</th><th scope="col">"Why"</th></tr></thead>
             <tbody>{rows}</tbody>
         </table></div>
@@ -254,7 +254,7 @@ fn FirstRows(
     let row = |cells: [String; 6]| view! { <tr>{cells.into_iter().map(|cell| view! { <td>{cell}</td> }).collect_view()}</tr> };
     view! {
         <h3>"The first rows as they would be kept"</h3>
-        <div class="table-wrap"><table>
+        <div class="table-wrap" tabindex="0"><table>
             <thead><tr>
                 <th scope="col">"Line"</th><th scope="col">"Trainee"</th><th scope="col">"Day"</th>
                 <th scope="col">"Sections left, right"</th><th scope="col">"Service time"</th><th scope="col">"Note"</th>

@@ -38,7 +38,7 @@ pub(crate) fn SignOffPage(
     let evidence = row.evidence.clone();
     view! {
         <Page title=title>
-            <div class="table-wrap"><table>
+            <div class="table-wrap" tabindex="0"><table>
                 <caption>"Evidence"</caption>
                 <thead><tr>
                     <th scope="col">"Needed"</th><th scope="col">"Have"</th><th scope="col">"Need"</th>

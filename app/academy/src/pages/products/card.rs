@@ -80,7 +80,7 @@ fn Figures(
     view! {
         <p>{product.kind.word()}". "{label}" "{hours}" "{mixing}</p>
         {timed.then(|| view! {
-            <div class="table-wrap"><table>
+            <div class="table-wrap" tabindex="0"><table>
                 <caption class="visually-hidden">{caption}</caption>
                 <thead><tr>
                     <th scope="col">"Lashes"</th><th scope="col">"Planned"</th>

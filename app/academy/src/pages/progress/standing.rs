@@ -114,7 +114,7 @@ fn Counts(
         }
     };
     view! {
-        <div class="table-wrap"><table>
+        <div class="table-wrap" tabindex="0"><table>
             <caption>"Live services at each plan"</caption>
             <thead><tr>
                 <th scope="col">"Plan"</th><th scope="col">"Worked"</th><th scope="col">"Assessed"</th>
@@ -212,7 +212,7 @@ pub(super) fn Competencies(
     };
     view! {
         <h2>"Competencies"</h2>
-        <div class="table-wrap"><table>
+        <div class="table-wrap" tabindex="0"><table>
             <caption>"Evidence and sign-off by competency. A sign-off is not a licence."</caption>
             <thead><tr><th scope="col">"Competency"</th><th scope="col">"Stands"</th><th scope="col">"Evidence"</th></tr></thead>
             <tbody>{rows}</tbody>
