@@ -175,6 +175,9 @@ impl Browser {
         while Instant::now() < until {
             for locator in locators {
                 if let Some(element) = self.first_shown(*locator).await? {
+                    // A person scrolls until what always stands at an edge covers nothing of the button.
+                    let script = "arguments[0].scrollIntoView({ block: 'center' })";
+                    drop(self.client()?.execute(script, vec![serde_json::to_value(&element)?]).await);
                     match element.click().await {
                         Ok(()) => return Ok(()),
                         // Drawn anew or covered for a moment: try again.
