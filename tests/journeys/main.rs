@@ -5,7 +5,9 @@
 //! An argument runs only the journeys whose name holds it.
 
 mod accessibility;
+mod couch;
 mod last_term;
+mod main_job;
 mod start;
 #[allow(dead_code, reason = "what journeys may ask for, whether or not one asks today")]
 mod support;
@@ -31,6 +33,7 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("the_page_starts_without_a_complaint", |browser| Box::pin(start::starts(browser))),
     ("the_app_works_offline_after_one_visit", |browser| Box::pin(start::works_offline(browser))),
     ("the_app_comes_back_after_kill_dash_nine", |browser| Box::pin(start::comes_back(browser))),
+    ("main_job_goes_from_the_start_page_to_the_service_page", |browser| Box::pin(main_job::through(browser))),
     ("last_term_comes_in_goes_and_comes_in_again", |browser| Box::pin(last_term::comes_in(browser))),
     ("every_place_is_accessible_on_an_empty_device", |browser| Box::pin(accessibility::empty_device(browser))),
     ("every_place_is_accessible_with_records", |browser| Box::pin(accessibility::with_records(browser))),

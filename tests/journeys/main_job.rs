@@ -1,0 +1,130 @@
+//! The main job: a service worked live at the couch, cut short by a kill of the browser and then by a reaction.
+
+use std::time::{Duration, Instant};
+
+use anyhow::{Context, Result, ensure};
+
+use crate::couch;
+use crate::support::browser::Browser;
+
+/// Seconds by which a clock may differ from the wall clock after the browser was killed.
+const SLACK: u64 = 3;
+
+/// From the start page to a stopped service with its incident.
+///
+/// # Errors
+/// When a step does not do what it should.
+pub async fn through(browser: &mut Browser) -> Result<()> {
+    couch::demo(browser).await?;
+    couch::be_the_trainee(browser).await?;
+    pictures(browser, "start").await?;
+    let taps = couch::begin(browser).await?;
+    println!("    {taps} taps from the start page to the running clock");
+    ensure!(taps <= 3, "{taps} taps to a running clock");
+    pictures(browser, "couch-preparation").await?;
+    couch::prepare(browser).await?;
+    to_the_check(browser).await?;
+    lotion_waits_for_its_answers(browser).await?;
+    let began = lotion_on_the_left(browser).await?;
+    pictures(browser, "couch-dwell").await?;
+    killed_during_the_dwell(browser, began).await?;
+    reaction(browser).await
+}
+
+/// Works every stage before the check; no lotion is offered on the way.
+async fn to_the_check(browser: &mut Browser) -> Result<()> {
+    let mut lanes = couch::shown(browser).await?;
+    for _ in 0..40 {
+        ensure!(!lanes.contains("Lotion on"), "lotion is offered before the check: {lanes}");
+        if lanes.contains("Check starts") {
+            return Ok(());
+        }
+        couch::onward(browser).await?;
+        // One tap may record two acts, each shown when it is saved: the next tap is for what the last one shows.
+        tokio::time::sleep(Duration::from_millis(300)).await;
+        lanes = couch::shown(browser).await?;
+    }
+    anyhow::bail!("the check never came: {lanes}")
+}
+
+/// After the check lotion stays locked until the sensitivity tests were looked at.
+async fn lotion_waits_for_its_answers(browser: &mut Browser) -> Result<()> {
+    couch::onward(browser).await?;
+    let checking = couch::shown(browser).await?;
+    ensure!(checking.contains("Checked: go on"), "the check has not started: {checking}");
+    couch::onward(browser).await?;
+    browser.wait_text("Lotion is locked").await?;
+    ensure!(!couch::shown(browser).await?.contains("Lotion on"), "lotion is locked and offered");
+    pictures(browser, "couch-locked").await?;
+    couch::open_step(browser, "Sensitivity tests").await?;
+    browser.click_text("Looked at today").await?;
+    couch::answered(browser, "Sensitivity tests").await?;
+    browser.wait_for(&format!("({}).includes('Lotion on')", couch::LANES), "lotion to be offered").await
+}
+
+async fn lotion_on_the_left(browser: &mut Browser) -> Result<Instant> {
+    let began = Instant::now();
+    couch::tap(browser, ".lane-left .couch-primary").await?;
+    couch::tap(browser, ".lane-left .couch-primary").await?;
+    browser.wait_text("since first contact").await?;
+    Ok(began)
+}
+
+/// Kill -9 while the dwell runs: the service is where it was, the dwell clock goes by the wall clock.
+async fn killed_during_the_dwell(browser: &mut Browser, began: Instant) -> Result<()> {
+    let before = couch::shown(browser).await?;
+    browser.kill_dash_nine().await?;
+    tokio::time::sleep(Duration::from_secs(4)).await;
+    browser.reopen().await?;
+    browser.open().await?;
+    browser.click_text("Go on with the service under way").await?;
+    browser.wait_text("since first contact").await?;
+    let after = couch::shown(browser).await?;
+    ensure!(before == after, "before the kill: {before}; after it: {after}");
+    let (clock, wall) = (first_contact(browser).await?, began.elapsed().as_secs());
+    println!("    after kill -9 the dwell clock says {clock} s, the wall clock {wall} s");
+    ensure!(clock.abs_diff(wall) <= SLACK, "the dwell clock says {clock} s after {wall} s");
+    Ok(())
+}
+
+/// Seconds since first contact on the left eye, as its lane says them.
+async fn first_contact(browser: &Browser) -> Result<u64> {
+    let script = "return document.querySelector('.lane-left .countdown-two').innerText.split(' ')[0]";
+    let said = browser.ask(script, Vec::new()).await?;
+    let said = said.as_str().context("no dwell clock")?;
+    said.split(':').try_fold(0, |sum, part| Ok(sum * 60 + part.parse::<u64>()?))
+}
+
+/// One tap shows the first response; the service closes as stopped, with its incident.
+async fn reaction(browser: &mut Browser) -> Result<()> {
+    browser.click_text("■ Reaction").await?;
+    browser.wait_text("Stop. Take the product off both eyes now.").await?;
+    browser.wait_text("Emergency number: 999 (demo)").await?;
+    pictures(browser, "reaction").await?;
+    let hold = "Hold to close the service: stopped, reaction";
+    browser.click_text(hold).await?;
+    browser.wait_text("Not done yet").await?;
+    tokio::time::sleep(Duration::from_millis(600)).await;
+    browser.click_text(hold).await?;
+    browser.wait_text("How did it go?").await?;
+    pictures(browser, "finish").await?;
+    browser.click_text("Save the record").await?;
+    browser.wait_for("location.hash.startsWith('#/service/')", "the service's page").await?;
+    browser.wait_text("stopped, reaction").await?;
+    browser.wait_for("/incident/i.test(document.querySelector('main').innerText)", "the incident").await?;
+    pictures(browser, "service").await?;
+    let runs = "document.querySelector('.under-way') === null";
+    browser.wait_for(runs, "the run to have ended").await
+}
+
+/// Pictures of a phone and a desk, in light and dark.
+async fn pictures(browser: &mut Browser, name: &str) -> Result<()> {
+    for (width, height) in [(360, 740), (1280, 800)] {
+        browser.set_window(width, height).await?;
+        for (dark, word) in [(true, "dark"), (false, "light")] {
+            browser.dark(dark).await?;
+            browser.screenshot(&format!("{name}-{width}-{word}")).await?;
+        }
+    }
+    Ok(())
+}
