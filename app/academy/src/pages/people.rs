@@ -27,7 +27,7 @@ pub(crate) fn PeoplePage() -> impl IntoView {
                         "Enrolling and changing is for an instructor or the owner: unlock at the top first."
                     </p>
                 }>
-                <details class="form-part" open=move || session.records().people().len() < 2>
+                <details class="form-part" open=session.records_now().people().len() < 2>
                     <summary>"Enrol somebody"</summary>
                     <enrol::EnrolForm/>
                 </details>
