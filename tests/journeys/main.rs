@@ -6,6 +6,7 @@
 
 mod accessibility;
 mod couch;
+mod kills;
 mod last_term;
 mod main_job;
 mod start;
@@ -34,6 +35,7 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("the_app_works_offline_after_one_visit", |browser| Box::pin(start::works_offline(browser))),
     ("the_app_comes_back_after_kill_dash_nine", |browser| Box::pin(start::comes_back(browser))),
     ("main_job_goes_from_the_start_page_to_the_service_page", |browser| Box::pin(main_job::through(browser))),
+    ("kills_during_a_service_lose_nothing", |browser| Box::pin(kills::lose_nothing(browser))),
     ("last_term_comes_in_goes_and_comes_in_again", |browser| Box::pin(last_term::comes_in(browser))),
     ("every_place_is_accessible_on_an_empty_device", |browser| Box::pin(accessibility::empty_device(browser))),
     ("every_place_is_accessible_with_records", |browser| Box::pin(accessibility::with_records(browser))),
