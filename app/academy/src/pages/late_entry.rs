@@ -1,223 +1,284 @@
 //! A service written down afterwards: marked late, with written times, never with a live clock.
 
+pub(crate) mod eyes;
+mod own_view;
+pub(crate) mod written;
+
+use chrono::Duration;
 use leptos::prelude::*;
 use logbook::Fact;
-use practicum::couch::Tint;
-use practicum::couch::times::{StageTime, Times};
-use practicum::course_book::{Medium, Part, Work};
+use logbook::spreadsheet::services::times;
+use practicum::couch::{Stop, Tint};
+use practicum::course_book::{CourseBook, Medium};
 use practicum::eye::PerEye;
-use practicum::ids::{PracticeModelId, ServiceId, StageId};
-use practicum::moment::Seconds;
-use practicum::person::Person;
-use practicum::section::{Sections, WorkedPlan};
+use practicum::ids::{PersonId, PracticeModelId, ServiceId};
+use practicum::moment::Moment;
+use practicum::outcome::Outcome;
+use practicum::person::Role;
 use practicum::service::{Ending, Origin, Service, WrittenTimes};
 
+use super::form::{Field, Saving, SavingLine, SelectInput, TextInput, moment_of_local, not_in_the_future, one_line};
 use crate::browser;
-use crate::components::Page;
-use crate::session::{Session, session};
+use crate::components::{Page, TextField};
+use crate::session::{Session, reading, session};
+use eyes::{EyeFields, Eyes, worked};
+use own_view::{OwnView, OwnViewFields};
+use written::{Written, WrittenFields};
+
+/// Longest free text taken, in characters.
+const LONGEST: usize = 4_000;
 
 /// What is typed.
-#[derive(Clone, Copy)]
-struct Typed {
-    trainee: RwSignal<String>,
-    person: RwSignal<String>,
-    day: RwSignal<String>,
-    time: RwSignal<String>,
-    left: RwSignal<String>,
-    right: RwSignal<String>,
-    service: RwSignal<String>,
-    hands_on: RwSignal<String>,
-    note: RwSignal<String>,
-    problem: RwSignal<Option<String>>,
+#[derive(Clone)]
+struct Form {
+    trainee: Field,
+    person: Field,
+    began: Field,
+    tint: Field,
+    ended: Field,
+    why: Field,
+    note: Field,
+    eyes: Eyes,
+    written: Written,
+    own: OwnView,
 }
 
-/// The form.
+/// Values and words of how it ended.
+const ENDINGS: [(&str, &str); 4] = [
+    ("finished", "finished"),
+    ("fault", "stopped for a fault"),
+    ("reaction", "stopped, reaction"),
+    ("other", "stopped for another reason"),
+];
+/// Values and words of tint.
+const TINTS: [(&str, &str); 3] =
+    [("none", "none"), ("own", "a stage of its own"), ("mixed", "mixed into the setting lotion")];
+
+fn options(pairs: &[(&str, &str)]) -> Vec<(String, String)> {
+    pairs.iter().map(|(value, words)| ((*value).to_owned(), (*words).to_owned())).collect()
+}
+
+/// The page.
 #[component]
 pub(crate) fn LateEntryPage() -> impl IntoView {
     let session = session();
-    let text = || RwSignal::new(String::new());
-    let typed = Typed {
-        trainee: RwSignal::new(session.who_now().map(|who| who.id.to_string()).unwrap_or_default()),
-        person: text(),
-        day: text(),
-        time: text(),
-        left: text(),
-        right: text(),
-        service: text(),
-        hands_on: text(),
-        note: text(),
-        problem: RwSignal::new(None),
-    };
-    let stages: Vec<(StageId, String, RwSignal<String>)> = session
-        .book()
-        .map(|book| {
-            let hands_on = book.stages.iter().filter(|s| s.part == Part::Service && s.work == Work::HandsOn);
-            hands_on.map(|stage| (stage.id.clone(), stage.label.clone(), RwSignal::new(String::new()))).collect()
-        })
-        .unwrap_or_default();
-    let shown = stages.clone();
-    let save = move |_| save(session, typed, &stages);
-    let field = |label: String, text: RwSignal<String>, kind: &'static str| {
-        view! {
-            <label class="field"><span>{label}</span>
-                <input type=kind prop:value=move || text.get() on:input:target=move |event| text.set(event.target().value())/>
-            </label>
+    let form = session.book().map(|book| {
+        let empty = Field::empty;
+        Form {
+            trainee: empty(),
+            person: empty(),
+            began: empty(),
+            tint: Field::of("none"),
+            ended: Field::of("finished"),
+            why: empty(),
+            note: empty(),
+            eyes: Eyes::empty(),
+            written: Written::of(&book, &WrittenTimes::default()),
+            own: OwnView::empty(),
         }
-    };
-    let select = |label: &'static str, text: RwSignal<String>, options: Vec<(String, String)>| {
-        view! {
-            <label class="field"><span>{label}</span>
-                <select on:change:target=move |event| text.set(event.target().value())>
-                    <option value="">"Choose"</option>
-                    {options.into_iter().map(|(value, words)| {
-                        let selected = text.get_untracked() == value;
-                        view! { <option value=value selected=selected>{words}</option> }
-                    }).collect_view()}
-                </select>
-            </label>
-        }
-    };
-    let people = session.trainees().into_iter().map(|p| (p.id.to_string(), p.name)).collect();
-    let codes = session.practice_models().into_iter().map(|p| (p.id.to_string(), p.code)).collect();
-    let numbers = || [4, 3, 2, 1, 5, 6, 7, 8].map(|n: u8| (n.to_string(), n.to_string())).to_vec();
+    });
     view! {
         <Page title="Write down a service afterwards">
-            <p class="notice notice-caution">"▲ This will be marked as a late entry. Its times never count for a time standard; it counts for quality only where an assessor observed it."</p>
-            {select("Trainee", typed.trainee, people)}
-            {select("Practice model", typed.person, codes)}
-            {field("Day".to_owned(), typed.day, "date")}
-            {field("Began at".to_owned(), typed.time, "time")}
-            {select("Sections, left eye", typed.left, numbers())}
-            {select("Sections, right eye", typed.right, numbers())}
-            {field("Service time as m:ss or h:mm:ss (if known)".to_owned(), typed.service, "text")}
-            {field("Hands-on time as m:ss or h:mm:ss (if known)".to_owned(), typed.hands_on, "text")}
-            <details>
-                <summary>"Hands-on time of each stage (if known)"</summary>
-                {shown.into_iter().map(|(_, label, text)| field(format!("{label}, both eyes, m:ss"), text, "text")).collect_view()}
-            </details>
-            {field("Note".to_owned(), typed.note, "text")}
-            <div role="alert">{move || typed.problem.get().map(|sentence| view! { <p class="field-error">{sentence}</p> })}</div>
-            <button type="button" class="button-primary" on:click=save>"Save as a late entry"</button>
+            <p class="notice notice-caution">"▲ This is marked as a late entry. Its times never count for a time standard; it counts for quality only where an assessor observed it. It has no taps and cannot stand for a live clock."</p>
+            {match form {
+                Some(form) => view! { <Fields form=form/> }.into_any(),
+                None => view! { <p>"No course book is in force."</p> }.into_any(),
+            }}
         </Page>
     }
 }
 
-/// Reads `m:ss` or `h:mm:ss`; empty reads as unknown.
-fn written(text: &str, what: &str) -> Result<Option<Seconds>, String> {
-    let text = text.trim();
-    if text.is_empty() {
-        return Ok(None);
+/// The form.
+#[component]
+fn Fields(
+    /// What is typed.
+    form: Form,
+) -> impl IntoView {
+    let session = session();
+    let saving = Saving::new();
+    let book = session.book();
+    let codes = Signal::derive(move || {
+        session.practice_models().into_iter().map(|p| (p.id.to_string(), p.code)).collect::<Vec<_>>()
+    });
+    let shields =
+        book.iter().flat_map(|book| book.shields.iter()).map(|s| (s.id.to_string(), s.label.clone())).collect();
+    let criteria = StoredValue::new(book.as_ref().map(|book| book.criteria.clone()).unwrap_or_default());
+    let faults = book.iter().flat_map(|book| book.faults.iter()).map(|f| (f.id.clone(), f.label.clone()));
+    let faults = StoredValue::new(faults.collect::<Vec<_>>());
+    let own = form.own;
+    let trainee = Memo::new(move |_| session.who().is_some_and(|who| who.role == Role::Trainee));
+    let stopped = move || form.ended.text.with(|ended| ended == "fault" || ended == "other");
+    let typed = form.clone();
+    let save = move |_| save(session, &typed, saving);
+    view! {
+        <TraineeField field=form.trainee/>
+        <SelectInput label="Practice model" id="practice-model" field=form.person options=codes hint="Not in the list? Add the code under Practice models first."/>
+        <TextInput label="Day and time it began" id="began" field=form.began kind="datetime-local"/>
+        <EyeFields eyes=form.eyes shields=shields/>
+        <SelectInput label="Tint" id="tint" field=form.tint options=options(&TINTS)/>
+        <WrittenFields written=form.written/>
+        <SelectInput label="How it ended" id="ended" field=form.ended options=options(&ENDINGS)/>
+        <Show when=stopped><TextInput label="Why it was stopped" id="why" field=form.why/></Show>
+        <TextField label="Note" text=form.note.text error=form.note.problem long=true/>
+        <Show when=move || trainee.get()>
+            <OwnViewFields own=own criteria=criteria.get_value() faults=faults.get_value()/>
+        </Show>
+        <SavingLine saving=saving/>
+        <button type="button" class="button-primary" disabled=move || saving.busy() on:click=save>"Save as a late entry"</button>
     }
-    let wrong = || format!("{what}: type minutes and seconds such as 47:30, or hours such as 1:05:00, not “{text}”.");
-    let parts: Result<Vec<u32>, _> = text.split(':').map(str::parse::<u32>).collect();
-    let seconds = match parts.map_err(|_| wrong())?.as_slice() {
-        [m, s] if *s < 60 && *m < 600 => m * 60 + s,
-        [h, m, s] if *m < 60 && *s < 60 && *h < 10 => h * 3600 + m * 60 + s,
-        _ => return Err(wrong()),
-    };
-    if seconds == 0 || seconds > 9 * 3600 {
-        return Err(format!("{what}: more than nothing and at most nine hours, not “{text}”."));
-    }
-    Ok(Some(seconds))
 }
 
-fn sections(text: &str, eye: &str) -> Result<Sections, String> {
-    text.parse().ok().and_then(Sections::new).ok_or_else(|| format!("Choose the sections of the {eye} eye."))
+/// Whose service it is: the trainee who writes, or one chosen by an instructor.
+#[component]
+fn TraineeField(
+    /// The choice of an instructor.
+    field: Field,
+) -> impl IntoView {
+    let session = session();
+    let trainees = Signal::derive(move || {
+        session.trainees().into_iter().map(|person| (person.id.to_string(), person.name)).collect::<Vec<_>>()
+    });
+    let who = Memo::new(move |_| session.who());
+    move || match who.get() {
+        Some(person) if person.role == Role::Trainee => {
+            view! { <p>"Trainee: "<strong>{person.name}</strong></p> }.into_any()
+        }
+        Some(_) => view! { <SelectInput label="Trainee" id="trainee" field=field options=trainees/> }.into_any(),
+        None => view! { <p class="notice notice-info">"● Say at the top who is using this device."</p> }.into_any(),
+    }
 }
 
-fn read(
-    session: Session,
-    typed: Typed,
-    stages: &[(StageId, String, RwSignal<String>)],
-) -> Result<(Person, Service), String> {
-    let records = session.records_now();
-    let trainee = records.person(&typed.trainee.get().as_str().into()).cloned().filter(|p| !p.role.may_assess());
-    let trainee = trainee.ok_or("Choose the trainee.")?;
-    let person = PracticeModelId::new(typed.person.get());
-    records.practice_model(&person).ok_or("Choose the practice model.")?;
-    let local = format!("{} {}", typed.day.get(), typed.time.get());
-    let local = chrono::NaiveDateTime::parse_from_str(local.trim(), "%Y-%m-%d %H:%M")
-        .map_err(|_| "Say the day and the time at which it began.")?;
-    let minutes = browser::clock::offset_minutes_at(local.and_utc().timestamp_millis());
-    let offset = chrono::FixedOffset::east_opt(minutes.saturating_mul(60))
-        .ok_or("The time zone of this device is not readable.")?;
-    let began = local.and_local_timezone(offset).earliest().ok_or("This local time did not exist on that day.")?;
-    if crate::session::reading().at < began {
-        return Err("A service cannot be written down before it happened: check day and time.".to_owned());
+/// Reads a text of several lines that may be empty.
+pub(crate) fn free_text(typed: &str) -> Result<String, String> {
+    if typed.chars().count() > LONGEST {
+        return Err(format!("This is longer than {LONGEST} characters: shorten it."));
     }
-    let (left, right) = (sections(&typed.left.get(), "left")?, sections(&typed.right.get(), "right")?);
-    let mut times = WrittenTimes {
-        service: written(&typed.service.get(), "Service time")?,
-        hands_on: written(&typed.hands_on.get(), "Hands-on time")?,
-        ..WrittenTimes::default()
+    Ok(typed.to_owned())
+}
+
+fn ending(form: &Form) -> Option<Ending> {
+    let why = || {
+        form.why.read(|typed| match one_line(typed)? {
+            line if line.is_empty() => Err("Say why it was stopped.".to_owned()),
+            line => Ok(line),
+        })
     };
-    for (id, label, text) in stages {
-        if let Some(seconds) = written(&text.get(), label)? {
-            times.stages.push((id.clone(), None, seconds));
+    match form.ended.typed().as_str() {
+        "finished" => Some(Ending::Finished),
+        "reaction" => Some(Ending::Stopped(Stop::Reaction)),
+        "fault" => Some(Ending::Stopped(Stop::Fault(why()?))),
+        "other" => Some(Ending::Stopped(Stop::Other(why()?))),
+        _ => {
+            form.ended.refuse("Choose how it ended.");
+            None
         }
     }
-    if let (Some(hands_on), Some(service)) = (times.hands_on, times.service)
-        && service < hands_on
-    {
-        return Err("Hands-on time is longer than the service time: check both.".to_owned());
-    }
-    let book = session.book().ok_or("No course book is in force.")?;
-    let stage = |(stage, eye, hands_on): &(StageId, Option<practicum::eye::Eye>, Seconds)| StageTime {
-        stage: stage.clone(),
-        eye: *eye,
-        hands_on: *hands_on,
+}
+
+/// Reads when it began; all of it lies in the past.
+fn began(form: &Form, length: Option<u32>, now: &Moment) -> Option<Moment> {
+    form.began.read(|typed| {
+        let began = not_in_the_future(moment_of_local(typed)?, now)?;
+        let end = began + Duration::seconds(i64::from(length.unwrap_or(0)));
+        if end > *now + Duration::minutes(1) {
+            return Err("With this service time it would end in the future: check both.".to_owned());
+        }
+        Ok(began)
+    })
+}
+
+fn tint(form: &Form) -> Option<Tint> {
+    form.tint.read(|typed| match typed {
+        "none" => Ok(Tint::None),
+        "own" => Ok(Tint::Own),
+        "mixed" => Ok(Tint::Mixed),
+        _ => Err("Choose the tint, or none.".to_owned()),
+    })
+}
+
+/// Reads the whole form; says beside each field what is wrong with it.
+fn read(session: Session, form: &Form, book: &CourseBook) -> Option<Service> {
+    let now = reading().at;
+    let records = session.records_now();
+    let who = session.who_now()?;
+    let trainee = if who.role == Role::Trainee {
+        Some(who.id)
+    } else {
+        form.trainee.read(|typed| {
+            let id = PersonId::new(typed);
+            let found = records.person(&id).filter(|person| person.role == Role::Trainee);
+            found.map(|_| id.clone()).ok_or_else(|| "Choose the trainee.".to_owned())
+        })
     };
-    let shown = Times {
-        service: times.service,
-        hands_on: times.hands_on,
-        stages: times.stages.iter().map(stage).collect(),
-        ..Times::default()
-    };
-    let service = Service {
+    let person = form.person.read(|typed| {
+        let id = PracticeModelId::new(typed);
+        records.practice_model(&id).map(|_| id.clone()).ok_or_else(|| "Choose the practice model.".to_owned())
+    });
+    let times_read = form.written.read();
+    let began = began(form, times_read.as_ref().and_then(|times| times.service), &now);
+    let (tint, ending, note) = (tint(form), ending(form), form.note.read(free_text));
+    let mut service = Service {
         id: ServiceId::new(browser::random::hex_id()),
-        trainee: trainee.id.clone(),
+        trainee: PersonId::new(""),
         medium: Medium::Live,
         drill: None,
-        practice_model: Some(person),
-        began,
+        practice_model: None,
+        began: began.unwrap_or(now),
         course_book: book.id.clone(),
         room: String::new(),
-        sections: PerEye { left: Some(left), right: Some(right) },
-        worked: Some(WorkedPlan { sections: left.max(right), mixed: left != right }),
+        sections: PerEye::default(),
+        worked: None,
         analysis: PerEye::default(),
         shields: PerEye::default(),
-        tint: Tint::None,
+        tint: tint.unwrap_or_default(),
         products: Vec::new(),
         will_be_assessed: None,
         overrides: Vec::new(),
         incident: None,
-        ending: Ending::Finished,
+        ending: ending.clone().unwrap_or(Ending::Finished),
         aftercare_given: None,
         comfort: String::new(),
-        note: typed.note.get().trim().to_owned(),
-        times: shown,
-        origin: Origin::Late(times),
+        note: note.clone().unwrap_or_default(),
+        times: practicum::couch::times::Times::default(),
+        origin: Origin::Late(WrittenTimes::default()),
     };
-    Ok((trainee, service))
+    let eyes = form.eyes.read_into(book, &mut service);
+    let (written, _, _, _, _) = (times_read?, began?, tint?, ending?, note?);
+    (service.trainee, service.practice_model) = (trainee?, Some(person?));
+    service.worked = worked(&service.sections);
+    service.times = times(&written, book);
+    service.origin = Origin::Late(written);
+    eyes.then_some(service)
 }
 
-fn save(session: Session, typed: Typed, stages: &[(StageId, String, RwSignal<String>)]) {
-    let (trainee, service) = match read(session, typed, stages) {
-        Ok(read) => read,
-        Err(sentence) => {
-            typed.problem.set(Some(format!("{sentence} Nothing was lost.")));
-            return;
-        }
+/// Whether the log holds a service of the same trainee that began at the same minute.
+fn written_before(session: Session, service: &Service) -> bool {
+    let same = |known: &&Service| {
+        known.trainee == service.trainee && (known.began - service.began).abs() < Duration::minutes(1)
     };
-    if session.who_now().is_none_or(|who| who.id != trainee.id && !who.role.may_assess()) {
-        typed.problem.set(Some("A trainee writes own services only: switch at the top.".to_owned()));
-        return;
+    session.records_now().services_in_force().iter().any(same)
+}
+
+fn save(session: Session, form: &Form, saving: Saving) {
+    let wrong = "Something is missing: look at the sentences beside the fields. What you typed is still there.";
+    let Some(book) = session.book() else { return };
+    if session.who_now().is_none() {
+        return saving.say(Err("Say at the top who is using this device. What you typed is still there.".to_owned()));
     }
+    let Some(service) = read(session, form, &book) else { return saving.say(Err(wrong.to_owned())) };
+    if written_before(session, &service) {
+        return saving
+            .say(Err("A service of this trainee that began at this very time is in the log already.".to_owned()));
+    }
+    let own = session.who_now().is_some_and(|who| who.id == service.trainee);
+    let outcome: Option<Outcome> = match own.then(|| form.own.read(&book, &service, reading().at)).transpose() {
+        Ok(outcome) => outcome.flatten(),
+        Err(sentence) => return saving.say(Err(sentence)),
+    };
     let id = service.id.clone();
-    leptos::task::spawn_local(async move {
-        match session.write(vec![Fact::ServiceLogged(service)]).await {
-            Ok(()) => browser::page::set_hash(&format!("#/service/{id}")),
-            Err(sentence) => typed.problem.set(Some(sentence)),
-        }
+    let mut facts = vec![Fact::ServiceLogged(service)];
+    facts.extend(outcome.map(Fact::OutcomeMarked));
+    saving.write(session, facts, "The late entry is saved.".to_owned(), move || {
+        browser::page::set_hash(&format!("#/service/{id}"));
     });
 }

@@ -735,6 +735,13 @@ fn effective(clock: &RunClock, taps: &[Tap]) -> Vec<usize> {
     places
 }
 
+/// Returns the taps that were taken back, in the order tapped; they are kept and count for nothing.
+pub fn taken_back(taps: &[Tap]) -> Vec<&Tap> {
+    let counting = effective(&RunClock::of(taps), taps);
+    let back = |(place, tap): &(usize, &Tap)| tap.act != Act::TakeBack && counting.binary_search(place).is_err();
+    taps.iter().enumerate().filter(back).map(|(_, tap)| tap).collect()
+}
+
 /// Returns the tap that a "take back" would take back at the present reading, if any.
 pub fn to_take_back<'t>(taps: &'t [Tap], now: &Reading) -> Option<&'t Tap> {
     let clock = RunClock::of(taps);

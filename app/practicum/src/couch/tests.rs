@@ -181,6 +181,8 @@ fn the_alarm_follows_whichever_limit_comes_first() {
     assert_eq!(alarm(&couch), Some(start + 30 + 360), "planned dwell from last contact comes first");
     couch.tap(Act::TakeBack).wait(70).tap(Act::AllOn("lift".into(), Eye::Right));
     assert_eq!(alarm(&couch), Some(start + 420), "maximum from first contact comes first");
+    let gone: Vec<&Act> = fold::taken_back(&couch.taps).into_iter().map(|tap| &tap.act).collect();
+    assert_eq!(gone, [&Act::AllOn("lift".into(), Eye::Right)], "what was taken back stays listed, once");
 }
 
 #[test]

@@ -46,6 +46,14 @@ pub(crate) fn RunScreen(
             _ => Screen::Lanes,
         })
     });
+    Effect::new(move |before: Option<Screen>| {
+        // A tap far down the page must not leave the first line of the next screen out of sight.
+        let screen = screen.get();
+        if before.is_some_and(|before| before != screen) {
+            browser::page::scroll_to_top();
+        }
+        screen
+    });
     view! {
         <div class="couch">
             <Alarms/>

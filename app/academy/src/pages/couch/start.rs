@@ -92,7 +92,9 @@ fn last_what(session: Session) -> What {
 
 fn begin(session: Session, choices: Choices) {
     // A tap unlocks the sound: browsers are silent before the first one.
-    leptos::task::spawn_local(async { drop(browser::alarm::unlock().await) });
+    leptos::task::spawn_local(async {
+        let _ = browser::alarm::unlock().await;
+    });
     let (Some(what), Some(plan)) = (choices.what.get(), choices.plan.get()) else {
         choices.problem.set(Some("Choose what, and the plan.".to_owned()));
         return;

@@ -2,10 +2,16 @@
 
 use leptos::prelude::*;
 use logbook::Fact;
-use practicum::ids::ServiceId;
-use practicum::service::Service;
+use logbook::spreadsheet::services::times;
+use practicum::ids::{PracticeModelId, ServiceId};
+use practicum::section::{Sections, WorkedPlan};
+use practicum::service::{Origin, Service, WrittenTimes};
 
-use crate::components::Page;
+use crate::components::{Page, TextField};
+use crate::pages::form::{Field, Saving, SavingLine, SelectInput, TextInput, TickInput};
+use crate::pages::late_entry::eyes::{EyeFields, Eyes};
+use crate::pages::late_entry::free_text;
+use crate::pages::late_entry::written::{Written, WrittenFields};
 use crate::session::{Session, session};
 
 /// Corrects what was written about a service. Times tapped live cannot be changed here.
@@ -15,13 +21,67 @@ pub(crate) fn CorrectPage(
     id: ServiceId,
 ) -> impl IntoView {
     let session = session();
+    let found = StoredValue::new(session.service(&id));
+    let allowed = Memo::new(move |_| found.with_value(|service| service.as_ref().is_some_and(|s| may(session, s))));
     view! {
         <Page title="Correct a record">
-            {match session.service(&id) {
-                Some(service) => view! { <Form service=service/> }.into_any(),
+            {match found.get_value() {
                 None => view! { <p>"This service is not on this device."</p> }.into_any(),
+                Some(service) => {
+                    let service = StoredValue::new(service);
+                    view! {
+                        <Show when=move || allowed.get() fallback=|| view! {
+                            <p class="notice notice-info">"● A record is corrected by its trainee, or by an instructor or the owner: switch at the top and unlock."</p>
+                        }>
+                            <Form service=service.get_value()/>
+                        </Show>
+                    }
+                    .into_any()
+                }
             }}
         </Page>
+    }
+}
+
+/// Whether the present user may correct a record.
+fn may(session: Session, service: &Service) -> bool {
+    session.may_assess() || session.who().is_some_and(|who| who.id == service.trainee)
+}
+
+/// What is typed.
+#[derive(Clone)]
+struct Typed {
+    room: Field,
+    comfort: Field,
+    note: Field,
+    aftercare: Field,
+    person: Field,
+    worked: Field,
+    mixed: RwSignal<bool>,
+    eyes: Eyes,
+    written: Option<Written>,
+    reason: Field,
+}
+
+impl Typed {
+    fn of(session: Session, service: &Service) -> Self {
+        let written = match &service.origin {
+            Origin::Live { .. } => None,
+            Origin::Late(times) | Origin::Imported { times, .. } => Some(times),
+        };
+        let fields = |times: &WrittenTimes| session.book_of(service).map(|book| Written::of(&book, times));
+        Self {
+            room: Field::of(service.room.as_str()),
+            comfort: Field::of(service.comfort.as_str()),
+            note: Field::of(service.note.as_str()),
+            aftercare: Field::of(service.aftercare_given.map_or("", |yes| if yes { "yes" } else { "no" })),
+            person: Field::of(service.practice_model.as_ref().map_or("", PracticeModelId::as_str)),
+            worked: Field::of(service.worked.map(|worked| worked.sections.number().to_string()).unwrap_or_default()),
+            mixed: RwSignal::new(service.worked.is_some_and(|worked| worked.mixed)),
+            eyes: Eyes::of(service),
+            written: written.and_then(fields),
+            reason: Field::empty(),
+        }
     }
 }
 
@@ -32,59 +92,86 @@ fn Form(
     service: Service,
 ) -> impl IntoView {
     let session = session();
-    let room = RwSignal::new(service.room.clone());
-    let comfort = RwSignal::new(service.comfort.clone());
-    let note = RwSignal::new(service.note.clone());
-    let reason = RwSignal::new(String::new());
-    let problem = RwSignal::new(None::<String>);
+    let typed = Typed::of(session, &service);
+    let saving = Saving::new();
     let line = session.service_line(&service);
-    let service = StoredValue::new(service);
-    let save = move |_| {
-        if reason.get().trim().is_empty() {
-            problem.set(Some("Say why it is corrected. Nothing was lost.".to_owned()));
-            return;
-        }
-        let mut corrected = service.get_value();
-        corrected.room = room.get().trim().to_owned();
-        corrected.comfort = comfort.get().trim().to_owned();
-        corrected.note = note.get().trim().to_owned();
-        leptos::task::spawn_local(async move {
-            if let Err(sentence) = write(session, corrected, reason.get_untracked().trim().to_owned()).await {
-                problem.set(Some(sentence));
-            }
-        });
-    };
-    let field = |label: &'static str, text: RwSignal<String>| {
-        view! {
-            <label class="field">
-                <span>{label}</span>
-                <textarea rows="2" prop:value=move || text.get() on:input:target=move |event| text.set(event.target().value())></textarea>
-            </label>
-        }
-    };
+    let live = service.is_live_entry();
+    let codes = session.practice_models().into_iter().map(|p| (p.id.to_string(), p.code)).collect::<Vec<_>>();
+    let shields = session
+        .book_of(&service)
+        .map(|book| book.shields.iter().map(|s| (s.id.to_string(), s.label.clone())).collect());
+    let numbers = (1..=8).map(|n: u8| (n.to_string(), n.to_string())).collect::<Vec<_>>();
+    let answers = vec![("yes".to_owned(), "yes".to_owned()), ("no".to_owned(), "no".to_owned())];
+    let on_person = service.is_service();
+    let kept = typed.clone();
+    let save = move |_| save(session, &service, &kept, saving);
     view! {
         <p class="lead">{line}</p>
-        <p>"The record gets a new version; the old one stays readable beside it. Times tapped live cannot be changed."</p>
-        {field("Room", room)}
-        {field("Comfort", comfort)}
-        {field("Note", note)}
-        {field("Why is it corrected?", reason)}
-        <div role="alert">{move || problem.get().map(|sentence| view! { <p class="field-error">{sentence}</p> })}</div>
-        <button type="button" class="button-primary" on:click=save>"Record the correction"</button>
+        <p>"The record gets a new version; the old one stays readable beside it."{live.then_some(" Times tapped live cannot be changed.")}</p>
+        {on_person.then(|| view! { <SelectInput label="Practice model" id="practice-model" field=typed.person options=codes/> })}
+        <TextInput label="Room" id="room" field=typed.room/>
+        <SelectInput label="Plan as worked: sections on an eye, the larger number" id="worked" field=typed.worked options=numbers/>
+        <TickInput label="Mixed: changed within an eye, or unequal" ticked=typed.mixed/>
+        <EyeFields eyes=typed.eyes shields=shields.unwrap_or_default()/>
+        {typed.written.clone().map(|written| view! { <WrittenFields written=written/> })}
+        <SelectInput label="Aftercare given" id="aftercare" field=typed.aftercare options=answers/>
+        <TextField label="Comfort" text=typed.comfort.text error=typed.comfort.problem long=true/>
+        <TextField label="Note" text=typed.note.text error=typed.note.problem long=true/>
+        <TextInput label="Why is it corrected?" id="reason" field=typed.reason/>
+        <SavingLine saving=saving/>
+        <button type="button" class="button-primary" disabled=move || saving.busy() on:click=save>"Record the correction"</button>
     }
 }
 
-async fn write(session: Session, corrected: Service, reason: String) -> Result<(), String> {
-    let records = session.records_now();
-    let known = records.service(&corrected.id).ok_or("This service is not on this device.")?;
-    let who = session.who_now().ok_or("Say at the top who is using this device.")?;
-    if who.id != corrected.trainee && !who.role.may_assess() {
-        return Err("A trainee corrects own records only.".to_owned());
+/// Reads the form into a new value of the record; says beside each field what is wrong with it.
+fn read(session: Session, service: &Service, typed: &Typed) -> Option<(Service, String)> {
+    let book = session.book_of(service)?;
+    let mut corrected = service.clone();
+    let reason = typed.reason.read(|reason| match free_text(reason)? {
+        reason if reason.is_empty() => Err("Say why it is corrected.".to_owned()),
+        reason => Ok(reason),
+    });
+    let (room, comfort, note) = (typed.room.read(free_text), typed.comfort.read(free_text), typed.note.read(free_text));
+    let eyes = typed.eyes.read_into(&book, &mut corrected);
+    let written = typed.written.as_ref().map(Written::read);
+    let worked = typed.worked.typed().parse().ok().and_then(Sections::new);
+    corrected.worked = worked.map(|sections| WorkedPlan { sections, mixed: typed.mixed.get_untracked() });
+    corrected.aftercare_given = match typed.aftercare.typed().as_str() {
+        "yes" => Some(true),
+        "no" => Some(false),
+        _ => None,
+    };
+    let person = typed.person.typed();
+    if corrected.is_service() {
+        corrected.practice_model = (!person.is_empty()).then(|| PracticeModelId::new(person));
     }
-    let of = known.latest.clone();
-    let id = corrected.id.clone();
+    (corrected.room, corrected.comfort, corrected.note) = (room?, comfort?, note?);
+    if let Some(written) = written {
+        let written = written?;
+        corrected.times = times(&written, &book);
+        match &mut corrected.origin {
+            Origin::Late(kept) | Origin::Imported { times: kept, .. } => *kept = written,
+            Origin::Live { .. } => {}
+        }
+    }
+    let reason = reason?;
+    eyes.then_some((corrected, reason))
+}
+
+fn save(session: Session, service: &Service, typed: &Typed, saving: Saving) {
+    let wrong = "Something is missing: look at the sentences beside the fields. What you typed is still there.";
+    let Some((corrected, reason)) = read(session, service, typed) else { return saving.say(Err(wrong.to_owned())) };
+    if corrected == *service {
+        return saving.say(Err("Nothing differs from the record as it is.".to_owned()));
+    }
+    let records = session.records_now();
+    let Some(known) = records.service(&corrected.id) else {
+        return saving.say(Err("This service is not on this device.".to_owned()));
+    };
+    let (of, id) = (known.latest.clone(), corrected.id.clone());
     let fact = if corrected.is_service() { Fact::ServiceLogged(corrected) } else { Fact::DrillLogged(corrected) };
-    session.write(vec![Fact::Corrected { of, reason, fact: Box::new(fact) }]).await?;
-    crate::browser::page::set_hash(&format!("#/service/{id}"));
-    Ok(())
+    let facts = vec![Fact::Corrected { of, reason, fact: Box::new(fact) }];
+    saving.write(session, facts, "The correction is recorded.".to_owned(), move || {
+        crate::browser::page::set_hash(&format!("#/service/{id}"));
+    });
 }

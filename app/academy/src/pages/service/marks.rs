@@ -2,8 +2,9 @@
 
 use leptos::prelude::*;
 use practicum::outcome::{Marked, Outcome, Verdict, applicable, verdict};
-use practicum::service::Service;
+use practicum::service::{Ending, Service};
 
+use crate::components::{DataTable, text_rows};
 use crate::session::{Session, session};
 
 /// All marks that the present user may see.
@@ -27,16 +28,52 @@ pub(super) fn MarksSection(
     }
 }
 
+/// What became of a service, as the log sorts it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum OutcomeKey {
+    /// Stopped before its end.
+    Stopped,
+    /// No marks by an assessor.
+    NotAssessed,
+    /// Acceptable by the last assessor's marks.
+    Acceptable,
+    /// Not acceptable, or with a safety breach.
+    NotAcceptable,
+}
+
+/// Returns what became of a service.
+pub(crate) fn outcome_key(session: Session, service: &Service) -> OutcomeKey {
+    if matches!(service.ending, Ending::Stopped(_)) {
+        return OutcomeKey::Stopped;
+    }
+    let records = session.records();
+    let mut marked = records.assessors_outcomes(service).into_iter().filter(|known| known.withdrawn.is_none());
+    match marked.next_back().map(|last| judge(session, service, &last.value)) {
+        None | Some(None) => OutcomeKey::NotAssessed,
+        Some(Some(Verdict::Acceptable)) => OutcomeKey::Acceptable,
+        Some(Some(_)) => OutcomeKey::NotAcceptable,
+    }
+}
+
+fn judge(session: Session, service: &Service, outcome: &Outcome) -> Option<Verdict> {
+    let book = session.book_of(service)?;
+    let breaches = service.times.breaches(book.rules.late_seconds);
+    Some(verdict(&applicable(&book, service), &outcome.marks, &breaches))
+}
+
 /// Says what marks amount to, in words with a shape.
 pub(crate) fn verdict_words(session: Session, service: &Service, outcome: &Outcome) -> String {
-    let Some(book) = session.book_of(service) else { return "the course book is not here".to_owned() };
-    let breaches = service.times.breaches(book.rules.late_seconds);
-    match verdict(&applicable(&book, service), &outcome.marks, &breaches) {
-        Verdict::Acceptable => "✓ acceptable".to_owned(),
-        Verdict::SafetyBreach(why) => format!("■ safety breach: the whole is Not yet ({})", why.join("; ")),
-        Verdict::NotAcceptable(criteria) => {
+    let book = session.book_of(service);
+    match judge(session, service, outcome) {
+        None => "○ the course book is not here".to_owned(),
+        Some(Verdict::Acceptable) => "✓ acceptable".to_owned(),
+        Some(Verdict::SafetyBreach(why)) => {
+            format!("■ SAFETY BREACH: the whole service is Not yet ({})", why.join("; "))
+        }
+        Some(Verdict::NotAcceptable(criteria)) => {
             let label = |id: &practicum::ids::CriterionId| {
-                book.criterion(id).map_or_else(|| id.to_string(), |c| c.label.clone())
+                let known = book.as_ref().and_then(|book| book.criterion(id));
+                known.map_or_else(|| id.to_string(), |criterion| criterion.label.clone())
             };
             format!("▲ not acceptable yet: {}", criteria.iter().map(label).collect::<Vec<_>>().join("; "))
         }
@@ -67,30 +104,39 @@ fn OneOutcome(
             }
             Marked::NotApplicable => ("Not applicable", String::new()),
         };
-        Some(view! { <tr><th scope="row">{criterion.label.clone()}</th><td>{word}</td><td>{descriptor}</td></tr> })
+        let kind = if criterion.safety_critical { " ■" } else { "" };
+        Some(vec![format!("{}{kind}", criterion.label), word.to_owned(), descriptor])
     });
-    let rows = rows.collect_view();
+    let rows: Vec<Vec<String>> = rows.collect();
+    let head = ["Criterion", "Mark", "Means"].map(str::to_owned).to_vec();
     let faults: Vec<String> = outcome
         .faults
         .iter()
         .map(|seen| {
             let label = book.as_ref().and_then(|book| book.fault(&seen.fault).map(|f| f.label.clone()));
-            format!("{}, {} eye", label.unwrap_or_else(|| seen.fault.to_string()), seen.eye.word())
+            let section = seen.section.map(|number| format!(", section {number}")).unwrap_or_default();
+            format!("{}, {} eye{section}", label.unwrap_or_else(|| seen.fault.to_string()), seen.eye.word())
         })
         .collect();
     let faults =
         if faults.is_empty() { "Faults: none seen".to_owned() } else { format!("Faults: {}", faults.join("; ")) };
-    let next = outcome.independence_next.map(|level| format!("Independence next time: {level}"));
-    let observed = outcome.observed.then_some("Observed from end to end.");
+    let level = |level: u8| {
+        let known = book.as_ref().and_then(|book| book.independence.iter().find(|known| known.level == level));
+        known.map_or_else(|| level.to_string(), |known| format!("{level}, {}", known.label))
+    };
+    let next = outcome.independence_next.map(|next| format!("Independence next time: {}.", level(next)));
+    let observed = match (own, outcome.observed) {
+        (true, _) => "",
+        (false, true) => "✓ Observed from end to end.",
+        (false, false) => "○ Not observed from end to end.",
+    };
+    let comment = (!outcome.comment.is_empty()).then(|| format!("Comment: {}", outcome.comment));
     view! {
-        <h3>{title}</h3>
+        <h3>{title.clone()}</h3>
         <p><strong>{words}</strong></p>
-        <div class="table-wrap"><table>
-            <thead><tr><th scope="col">"Criterion"</th><th scope="col">"Mark"</th><th scope="col">"Means"</th></tr></thead>
-            <tbody>{rows}</tbody>
-        </table></div>
+        <DataTable caption=format!("{title}; ■ marks what is safety-critical") head=head rows=text_rows(rows)/>
         <p>{faults}</p>
         <p>{next}" "{observed}</p>
-        <p>{outcome.comment.clone()}</p>
+        {comment.map(|words| view! { <p>{words}</p> })}
     }
 }

@@ -1,0 +1,103 @@
+//! How the work runs: stages, section plans with their targets, drills, shields, examples of dwell.
+
+use std::sync::Arc;
+
+use leptos::prelude::*;
+use practicum::course_book::{CourseBook, Part, Stage, Work};
+use practicum::moment::format_seconds;
+
+use super::table;
+use crate::pages::service::target_words;
+
+/// Stages, plans, drills, shields and dwell.
+#[component]
+pub(super) fn WorkPart(
+    /// The book.
+    book: Arc<CourseBook>,
+) -> impl IntoView {
+    let stages = stage_rows(&book.stages);
+    let shields = book.shields.iter().map(|shield| vec![shield.label.clone()]).collect();
+    let [over, fits, barely] = book.reach_advice.clone();
+    view! {
+        <h2>"Stages of a service"</h2>
+        {table("Stages in working order", &["Stage", "When", "How", "For", "Section by section", "May be left", "Longest wait after", "Cautions"], stages)}
+        <h2>"Section plans and targets"</h2>
+        {plans(&book)}
+        <h2>"Drills"</h2>
+        {drills(&book)}
+        <h2>"Shields"</h2>
+        {table("Sizes, the smallest first", &["Size"], shields)}
+        <ul><li>{over}</li><li>{fits}</li><li>{barely}</li></ul>
+        <h2>"Examples of dwell"</h2>
+        {table("Examples only: each product’s label comes first", &["For", "Planned", "Window", "Source"], dwell_rows(&book))}
+    }
+}
+
+fn stage_rows(stages: &[Stage]) -> Vec<Vec<String>> {
+    let yes = |yes: bool| if yes { "yes" } else { "no" }.to_owned();
+    let row = |stage: &Stage| {
+        let part = match stage.part {
+            Part::Before => "before the service time",
+            Part::Service => "in the service time",
+            Part::After => "after the service time",
+        };
+        let work = match stage.work {
+            Work::HandsOn => "hands-on".to_owned(),
+            Work::Dwell(kind) => format!("dwell of {}", kind.word()),
+            Work::Check => "instructor check".to_owned(),
+        };
+        let tint = if stage.only_with_tint { " (with tint only)" } else { "" };
+        vec![
+            format!("{}{tint}", stage.label),
+            part.to_owned(),
+            work,
+            if stage.per_eye { "each eye" } else { "both eyes" }.to_owned(),
+            yes(stage.by_section),
+            yes(stage.interruptible),
+            stage.longest_wait_after.map_or_else(|| "–".to_owned(), format_seconds),
+            stage.cautions.join(" "),
+        ]
+    };
+    stages.iter().map(row).collect()
+}
+
+fn plans(book: &CourseBook) -> impl IntoView + use<> {
+    let label =
+        |id: &practicum::ids::StageId| book.stage(id).map_or_else(|| id.to_string(), |stage| stage.label.clone());
+    let one = |plan: &practicum::course_book::SectionPlan| {
+        let allowed: Vec<String> = plan.allowed.iter().map(|sections| sections.number().to_string()).collect();
+        let mut rows = vec![vec!["The whole service".to_owned(), target_words(&plan.service_target)]];
+        rows.extend(plan.stage_targets.iter().map(|(stage, target)| vec![label(stage), target_words(target)]));
+        let head = format!("{} ({} sections an eye)", plan.label, allowed.join(", "));
+        view! { <details><summary>{head}</summary>{table("Targets of this plan", &["What", "Target"], rows)}</details> }
+    };
+    book.plans.iter().map(one).collect_view()
+}
+
+fn drills(book: &CourseBook) -> impl IntoView + use<> {
+    let one = |drill: &practicum::course_book::DrillKind| {
+        let stages: Vec<String> = drill.stages.iter().map(|stage| stage.label.clone()).collect();
+        let criteria = drill.criteria.iter().filter_map(|id| book.criterion(id)).map(|c| c.label.clone());
+        vec![
+            drill.label.clone(),
+            drill.medium.word().to_owned(),
+            stages.join(", "),
+            criteria.collect::<Vec<_>>().join(", "),
+        ]
+    };
+    let rows = book.drills.iter().map(one).collect();
+    table("Kinds of drill; none counts as a service", &["Drill", "On", "Stages", "Criteria"], rows)
+}
+
+fn dwell_rows(book: &CourseBook) -> Vec<Vec<String>> {
+    let row = |example: &practicum::course_book::DwellExample| {
+        let tint = if example.with_tint { ", tint mixed in" } else { "" };
+        vec![
+            format!("{}, {} lashes{tint}", example.product.word(), example.condition.word()),
+            format_seconds(example.planned),
+            format!("{} to {}", format_seconds(example.minimum), format_seconds(example.maximum)),
+            example.source.clone(),
+        ]
+    };
+    book.dwell_examples.iter().map(row).collect()
+}
