@@ -197,7 +197,7 @@ fn trainee_course(
         group.outcomes.push(Outcome { marks: own.marks.into_iter().map(kinder).collect(), ..own });
         let good = acceptable(book, &service, &marked);
         // The last service of every other trainee still waits to be marked.
-        let waits = n + 1 == services && number % 2 == 0;
+        let waits = n + 1 == services && number.is_multiple_of(2);
         if script.assessed && !waits {
             let assessor =
                 assessors.get(usize::try_from(n % 2).unwrap_or(0)).cloned().unwrap_or_else(|| trainee.clone());

@@ -122,16 +122,15 @@ impl Session {
         let found = records.person(person).ok_or("This person is not known on this device.")?;
         let database = self.database()?;
         let record = database.get_meta(&pin_key(person)).await.map_err(|error| error.to_string())?;
-        match record {
-            Some(record) => {
-                if !browser::pin::check(pin, &record).await.map_err(|error| error.to_string())? {
-                    return Err("This PIN is not right. Try again.".to_owned());
-                }
-            }
-            None if found.role.may_assess() => {
-                return Err(format!("{} has no PIN on this device yet: set one first.", found.name));
-            }
-            None => {}
+        let right = match record {
+            Some(record) => Some(browser::pin::check(pin, &record).await.map_err(|error| error.to_string())?),
+            None => None,
+        };
+        if right == Some(false) {
+            return Err("This PIN is not right. Try again.".to_owned());
+        }
+        if right.is_none() && found.role.may_assess() {
+            return Err(format!("{} has no PIN on this device yet: set one first.", found.name));
         }
         let unlocks = found.role.may_assess();
         self.who.set(Some(person.clone()));

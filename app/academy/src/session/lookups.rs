@@ -46,7 +46,7 @@ impl Session {
     fn people_of(&self, wanted: impl Fn(&Person) -> bool) -> Vec<Person> {
         let mut people: Vec<Person> =
             self.records().people().into_iter().filter(|person| wanted(person)).cloned().collect();
-        people.sort_by(|a, b| a.name.to_lowercase().cmp(&b.name.to_lowercase()));
+        people.sort_by_key(|person| person.name.to_lowercase());
         people
     }
 
