@@ -16,6 +16,8 @@ use crate::records::Records;
 pub const LARGEST_FILE: usize = 64 * 1024 * 1024;
 /// What the file says it is.
 const FORMAT: &str = "upsweep-log";
+/// What the copy says it is that the page of a broken app makes from the store's own lines.
+const RESCUE: &str = "upsweep-rescue";
 /// Version of the file's form.
 const VERSION: u64 = 1;
 
@@ -140,13 +142,17 @@ pub fn read(text: &str) -> Result<Backup, BackupError> {
         _ => BackupError::WrongKind,
     })?;
     let Value::Object(mut parts) = value else { return Err(BackupError::WrongKind) };
-    if parts.get("format").and_then(Value::as_str) != Some(FORMAT) {
+    let rescued = parts.get("format").and_then(Value::as_str) == Some(RESCUE);
+    if !rescued && parts.get("format").and_then(Value::as_str) != Some(FORMAT) {
         return Err(BackupError::WrongKind);
     }
     match parts.get("version").and_then(Value::as_u64) {
         Some(VERSION) => {}
         Some(newer) if newer > VERSION => return Err(BackupError::Newer(newer)),
         _ => return Err(broken("its version is missing")),
+    }
+    if rescued {
+        return rescue(parts);
     }
     let mut log = Log::default();
     for (place, entry) in list(&mut parts, "entries")?.into_iter().enumerate() {
@@ -167,7 +173,29 @@ pub fn read(text: &str) -> Result<Backup, BackupError> {
             log.insert_line(part);
         }
     }
-    let exported_at = parts.get("exported_at").and_then(Value::as_str).unwrap_or_default();
+    finish(&parts, "exported_at", log)
+}
+
+/// Reads the copy that the page of a broken app made: the store's packs as they were, entry checked by entry.
+///
+/// The taps of a service under way, which such a copy holds as well, are not read.
+fn rescue(mut parts: Map<String, Value>) -> Result<Backup, BackupError> {
+    let mut log = Log::default();
+    for pack in list(&mut parts, "packs")? {
+        let Value::String(pack) = pack else { return Err(broken("a pack is no text")) };
+        for line in pack.split(['\n', '\r']).filter(|line| !line.is_empty()) {
+            log.insert_line(line);
+        }
+    }
+    if log.entries().next().is_none() {
+        return Err(broken("it holds no entry that can be read"));
+    }
+    finish(&parts, "saved_at", log)
+}
+
+/// Checks what both kinds of file say of themselves; `dated` names the part that says when it was written.
+fn finish(parts: &Map<String, Value>, dated: &str, log: Log) -> Result<Backup, BackupError> {
+    let exported_at = parts.get(dated).and_then(Value::as_str).unwrap_or_default();
     let exported_at = parse_moment(exported_at).map_err(|_| broken("it does not say when it was written"))?;
     let demo = parts.get("demo").and_then(Value::as_bool).ok_or_else(|| broken("it does not say if it is the demo"))?;
     if log.foundings().len() > 1 {

@@ -1,7 +1,8 @@
-//! Hand-over: everything in one file, and back on an empty device.
+//! Hand-over: everything in one file, services as a spreadsheet, and back on an empty device.
 
 use leptos::prelude::*;
 
+use super::form::{Saving, SavingLine};
 use crate::browser;
 use crate::components::Page;
 use crate::session::session;
@@ -15,39 +16,56 @@ const INPUT: &str = "restore-file";
 #[component]
 pub(crate) fn HandOverPage() -> impl IntoView {
     let session = session();
-    let said = RwSignal::new(None::<String>);
-    let made = RwSignal::new(0_u32);
-    let export = move |_| {
-        let day = crate::session::reading().at.format("%Y-%m-%d").to_string();
-        let demo = if session.demo() { "demo-" } else { "" };
-        match session.backup() {
-            Ok(text) if browser::file::download(&format!("upsweep-{demo}{day}.json"), "application/json", &text) => {
-                super::settings::note_backup();
-                made.update(|made| *made += 1);
-                said.set(Some(
-                    "The file was handed to the browser. Check that it is where you keep such files.".to_owned(),
-                ));
-            }
-            Ok(_) => said.set(Some("The browser refused to save the file.".to_owned())),
-            Err(why) => said.set(Some(format!("The file could not be made: {why}"))),
-        }
-    };
     let problems = move || session.problems();
     view! {
         <Page title="Hand-over and backup">
-            <p>"Records live in this browser on this device only. The file is the only copy elsewhere."</p>
-            {move || {
-                made.track();
-                view! { <super::settings::BackupLine/> }
-            }}
-            <button type="button" class="button-primary" on:click=export>"Save everything as one file"</button>
-            <p role="status">{move || said.get()}</p>
+            <p>"Records live in this browser on this device only. A file that you keep elsewhere is the only other copy."</p>
+            <Export/>
             <Restore/>
             <Show when=move || !problems().is_empty()>
                 <h2>"What does not hold together"</h2>
+                <p>"Nothing of it is repaired or left out in silence: the file above holds it as it is."</p>
                 <ul>{move || problems().into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
             </Show>
         </Page>
+    }
+}
+
+/// Hands out everything as one file, and services as a spreadsheet.
+#[component]
+fn Export() -> impl IntoView {
+    let session = session();
+    let saving = Saving::new();
+    let made = RwSignal::new(0_u32);
+    let taken = || "The file was handed to the browser. Check that it is where you keep such files.".to_owned();
+    let export = move |_| {
+        let day = crate::session::reading().at.format("%Y-%m-%d").to_string();
+        let demo = if session.demo() { "demo-" } else { "" };
+        saving.say(session.backup().and_then(|text| {
+            if !browser::file::download(&format!("upsweep-{demo}{day}.json"), "application/json", &text) {
+                return Err("The browser refused to save the file.".to_owned());
+            }
+            super::settings::note_backup();
+            made.update(|made| *made += 1);
+            Ok(taken())
+        }));
+    };
+    let services = move |_| {
+        let outcome = super::log::download(session, &session.services());
+        saving.say(outcome.map(|()| taken()).map_err(str::to_owned));
+    };
+    view! {
+        <h2>"Take a copy"</h2>
+        {move || {
+            made.track();
+            view! { <super::settings::BackupLine/> }
+        }}
+        <p>"▲ The file of everything holds names, contacts and health answers in plain text: keep it where only you can read it."</p>
+        <p class="toolbar">
+            <button type="button" class="button-primary" on:click=export>"Save everything as one file"</button>
+            <button type="button" on:click=services>"Services as a spreadsheet (CSV)"</button>
+        </p>
+        <SavingLine saving=saving/>
     }
 }
 
@@ -55,31 +73,27 @@ pub(crate) fn HandOverPage() -> impl IntoView {
 #[component]
 fn Restore() -> impl IntoView {
     let session = session();
-    let said = RwSignal::new(None::<Result<String, String>>);
+    let saving = Saving::new();
     let read = move |_| {
-        leptos::task::spawn_local(async move {
-            let outcome = match browser::file::read_chosen(INPUT, CAP).await {
-                Ok(file) => match file.text() {
-                    Ok(text) => session.restore(text).await,
-                    Err(error) => Err(error.to_string()),
-                },
-                Err(error) => Err(error.to_string()),
-            };
-            said.set(Some(
-                outcome.map(|new| format!("✓ {new} entries are new on this device. Everything was checked first.")),
-            ));
-        });
+        let act = async move {
+            let file = browser::file::read_chosen(INPUT, CAP).await.map_err(|error| format!("{error}."))?;
+            let new = session.restore(file.text().map_err(|error| format!("{error}."))?).await?;
+            Ok(match new {
+                0 => "Everything in this file was on this device already.".to_owned(),
+                new => format!("{new} entries are new on this device. Everything was checked first."),
+            })
+        };
+        saving.run(act, || browser::file::clear_chosen(INPUT));
     };
+    let asks = Memo::new(move |_| session.who().is_none() && !session.records().people().is_empty());
     view! {
         <h2>"Bring a file in"</h2>
-        <p>"All or nothing: the whole file is checked before anything is kept."</p>
+        <p>"All or nothing: the whole file is checked before anything is kept. Choose a file that “Save everything as one file” made, or the copy that the page of a broken app made."</p>
         <label class="field"><span>"File"</span><input type="file" id=INPUT accept=".json,application/json"/></label>
-        <button type="button" on:click=read>"Restore from this file"</button>
-        <div role="alert">
-            {move || said.get().map(|said| match said {
-                Ok(words) => view! { <p class="notice notice-info">{words}</p> }.into_any(),
-                Err(sentence) => view! { <p class="notice notice-danger">{sentence}</p> }.into_any(),
-            })}
-        </div>
+        <button type="button" disabled=move || saving.busy() on:click=read>"Restore from this file"</button>
+        <SavingLine saving=saving/>
+        <Show when=move || asks.get()>
+            <p class="notice notice-info">"● Say at the top who is using this device. Instructors and the owner set a PIN here first: PINs are never part of a file."</p>
+        </Show>
     }
 }

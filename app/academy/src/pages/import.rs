@@ -1,13 +1,18 @@
 //! Bringing in last term's spreadsheet: preview, questions, then all or nothing.
 
 mod batches;
+mod matching;
+mod questions;
 mod reading;
+mod writing;
 
 use leptos::prelude::*;
 
 use crate::browser;
 use crate::components::Page;
 use crate::session::session;
+use matching::Columns;
+use questions::Questions;
 use reading::Sheet;
 
 /// Largest file read, in bytes.
@@ -20,6 +25,8 @@ const INPUT: &str = "sheet-file";
 pub(crate) fn ImportPage() -> impl IntoView {
     let session = session();
     let sheet = RwSignal::new(None::<Sheet>);
+    // The preview stays while its answers change, so that the focus stays in it.
+    let which = Memo::new(move |_| sheet.with(|sheet| sheet.as_ref().map(|sheet| sheet.id.clone())));
     let problem = RwSignal::new(None::<String>);
     let said = RwSignal::new(None::<String>);
     let read = move |_| {
@@ -54,7 +61,7 @@ pub(crate) fn ImportPage() -> impl IntoView {
                 {move || problem.get().map(|sentence| view! { <p class="notice notice-danger">{sentence}</p> })}
                 {move || said.get().map(|sentence| view! { <p class="notice notice-info">{sentence}</p> })}
             </div>
-            {move || sheet.get().is_some().then(|| view! { <Preview sheet=sheet said=said problem=problem/> })}
+            {move || which.get().is_some().then(|| view! { <Preview sheet=sheet said=said problem=problem/> })}
             <batches::Batches/>
         </Page>
     }
@@ -71,11 +78,22 @@ fn Preview(
     problem: RwSignal<Option<String>>,
 ) -> impl IntoView {
     let session = session();
-    let ready = move || sheet.with(|sheet| sheet.as_ref().map_or(0, |sheet| sheet.preview.rows.len()));
+    let ready = Memo::new(move |_| {
+        sheet.with(|sheet| sheet.as_ref().map_or((0, 0), |sheet| (sheet.preview.rows.len(), sheet.corrections())))
+    });
+    let words = move || match ready.get() {
+        (rows, 0) => format!("Import {rows} rows"),
+        (rows, corrections) => format!("Import {rows} rows and correct {corrections}"),
+    };
+    let busy = RwSignal::new(false);
     let confirm = move |_| {
-        let Some(read) = sheet.get() else { return };
+        let Some(read) = sheet.get_untracked().filter(|_| !busy.get_untracked()) else { return };
+        busy.set(true);
+        said.set(None);
         leptos::task::spawn_local(async move {
-            match read.write(session).await {
+            let outcome = read.write(session).await;
+            let _ = busy.try_set(false);
+            match outcome {
                 Ok(words) => {
                     sheet.set(None);
                     browser::file::clear_chosen(INPUT);
@@ -93,111 +111,29 @@ fn Preview(
         <Questions sheet=sheet/>
         {move || sheet.with(|sheet| sheet.as_ref().map(|sheet| problem_table("Rows that are left out", &sheet.preview.rejected)))}
         {move || sheet.with(|sheet| sheet.as_ref().map(|sheet| problem_table("Rows that wait for an answer", &sheet.preview.waiting)))}
+        <Remarks sheet=sheet/>
         <Changed sheet=sheet/>
         <FirstRows sheet=sheet/>
-        <button type="button" class="button-primary" disabled=move || ready() == 0 on:click=confirm>
-            {move || format!("Import {} rows", ready())}
+        <button type="button" class="button-primary" disabled=move || busy.get() || ready.get() == (0, 0) on:click=confirm>
+            {words}
         </button>
     }
 }
 
-/// Which column is what.
+/// What is worth a look beside the rows.
 #[component]
-fn Columns(
+fn Remarks(
     /// The file.
     sheet: RwSignal<Option<Sheet>>,
 ) -> impl IntoView {
-    let session = session();
-    let columns = move || sheet.with(|sheet| sheet.as_ref().map(|sheet| sheet.columns(session)).unwrap_or_default());
-    let row = move |(place, name, choices, chosen): reading::ColumnChoice| {
-        let choose = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
-            let value = event.target().value();
-            sheet.update(|sheet| {
-                if let Some(sheet) = sheet {
-                    sheet.match_column(session, place, value.parse().ok());
-                }
-            });
-        };
-        view! {
-            <label class="field"><span>{name}</span>
-                <select on:change:target=choose>
-                    <option value="" selected=chosen.is_none()>"Leave out"</option>
-                    {choices.into_iter().enumerate().map(|(number, label)| view! {
-                        <option value=number.to_string() selected=chosen == Some(number)>{label}</option>
-                    }).collect_view()}
-                </select>
-            </label>
-        }
-    };
-    let problems = move || {
-        sheet.with(|sheet| sheet.as_ref().map(|sheet| sheet.preview.mapping_problems.clone()).unwrap_or_default())
-    };
+    let lines = Memo::new(move |_| sheet.with(|sheet| sheet.as_ref().map(Sheet::remarks).unwrap_or_default()));
     view! {
-        <details open>
-            <summary>"Columns"</summary>
-            <div class="filters">{move || columns().into_iter().map(row).collect_view()}</div>
-            <ul>{move || problems().into_iter().map(|line| view! { <li class="field-error">{line}</li> }).collect_view()}</ul>
-        </details>
-    }
-}
-
-/// Questions that the file leaves: dates, short times, names.
-#[component]
-fn Questions(
-    /// The file.
-    sheet: RwSignal<Option<Sheet>>,
-) -> impl IntoView {
-    let session = session();
-    let answer = move |change: fn(&mut Sheet, String), value: String| {
-        sheet.update(|sheet| {
-            if let Some(sheet) = sheet {
-                change(sheet, value);
-                sheet.again(session);
-            }
-        });
-    };
-    let asks = move || sheet.with(|sheet| sheet.as_ref().map(Sheet::asks).unwrap_or_default());
-    let unknown = move || sheet.with(|sheet| sheet.as_ref().map(Sheet::unknown_names).unwrap_or_default());
-    let name = move |(place, name, chosen): (usize, String, String)| {
-        let people = session.trainees();
-        let choose = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
-            let value = event.target().value();
-            sheet.update(|sheet| {
-                if let Some(sheet) = sheet {
-                    sheet.name_is(place, value);
-                    sheet.again(session);
-                }
-            });
-        };
-        view! {
-            <label class="field"><span>{format!("Who is “{name}”?")}</span>
-                <select on:change:target=choose>
-                    <option value="" selected=chosen.is_empty()>"Not answered: leave out"</option>
-                    <option value="new" selected=chosen == "new">"Enrol as a new trainee"</option>
-                    {people.into_iter().map(|person| {
-                        let selected = chosen == person.id.as_str();
-                        view! { <option value=person.id.to_string() selected=selected>{person.name.clone()}</option> }
-                    }).collect_view()}
-                </select>
-            </label>
-        }
-    };
-    view! {
-        <Show when=move || asks().dates>
-            <label class="field"><span>"Dates such as 03/04/2026: which comes first?"</span>
-                <select on:change:target=move |event| answer(Sheet::dates_are, event.target().value())>
-                    <option value="">"Not answered"</option><option value="day">"The day"</option><option value="month">"The month"</option>
-                </select>
-            </label>
+        <Show when=move || lines.with(|lines| !lines.is_empty())>
+            <details>
+                <summary>{move || format!("{} remarks: repeated rows, new practice models, odd rows", lines.with(Vec::len))}</summary>
+                <ul>{move || lines.get().into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
+            </details>
         </Show>
-        <Show when=move || asks().durations>
-            <label class="field"><span>"Service times such as 1:25 are"</span>
-                <select on:change:target=move |event| answer(Sheet::durations_are, event.target().value())>
-                    <option value="">"Not answered"</option><option value="hours">"hours and minutes"</option><option value="minutes">"minutes and seconds"</option>
-                </select>
-            </label>
-        </Show>
-        {move || unknown().into_iter().map(name).collect_view()}
     }
 }
 

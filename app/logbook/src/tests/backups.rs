@@ -58,6 +58,24 @@ fn a_restore_of_the_same_file_twice_adds_nothing() {
 }
 
 #[test]
+fn the_copy_of_a_broken_app_gives_the_same_entries() {
+    let before = sample(false);
+    let packs = [before.log().lines().collect::<Vec<_>>().join("\n")];
+    let copy = |packs: &[String]| {
+        serde_json::json!({
+            "format": "upsweep-rescue", "version": 1, "database": "upsweep", "demo": false,
+            "saved_at": "2026-04-01T11:00:00.000Z", "head": before.head(), "packs": packs, "couch": [],
+        })
+        .to_string()
+    };
+    let restored = read(&copy(&packs)).unwrap().restore(&Logbook::new("new".into()), false).unwrap();
+    assert_eq!(restored.logbook.log().header_set_hash(), before.log().header_set_hash());
+    for bad in [&[][..], &["{}".to_owned()], &["<script>".to_owned()]] {
+        assert!(matches!(read(&copy(bad)), Err(BackupError::Broken(_))), "{bad:?}");
+    }
+}
+
+#[test]
 fn a_file_cut_short_anywhere_is_refused() {
     let text = exported(&sample(false));
     let end = text.trim_end().len();

@@ -1,28 +1,19 @@
 //! A spreadsheet while it is being looked at: the file, the answers so far, and what they give.
 
-use chrono::Offset;
-use logbook::Fact;
-use logbook::fact::ImportBatch;
 use logbook::spreadsheet::date::DateOrder;
 use logbook::spreadsheet::duration::TwoPart;
 use logbook::spreadsheet::field::{Field, guess_columns};
 use logbook::spreadsheet::rows::{KnownPerson, Options, Preview, read_rows};
 use logbook::spreadsheet::same_row::KnownRow;
-use logbook::spreadsheet::services::{Making, to_correction, to_services};
 use logbook::spreadsheet::table::{Table, decode};
-use practicum::ids::{BatchId, PersonId, PracticeModelId};
+use practicum::ids::{PersonId, PracticeModelId};
 use practicum::moment::format_seconds;
-use practicum::person::{Person, Role};
-use practicum::practice_model::PracticeModel;
 
 use crate::browser;
 use crate::session::Session;
 
-/// A column on the screen: place, name, choices, and which is chosen.
-pub(super) type ColumnChoice = (usize, String, Vec<String>, Option<usize>);
-
 /// What the file asks.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(super) struct Asks {
     /// In which order dates are written.
     pub(super) dates: bool,
@@ -32,22 +23,31 @@ pub(super) struct Asks {
 
 /// A name that nobody bears, and what was answered.
 #[derive(Debug, Clone)]
-struct Unknown {
-    written: String,
-    answer: String,
-    new: PersonId,
+pub(super) struct Unknown {
+    /// The name as written.
+    pub(super) written: String,
+    /// A name that it may be another spelling of.
+    resembles: Option<String>,
+    /// A person, `new`, or nothing.
+    pub(super) answer: String,
+    /// Identifier under which a new trainee is enrolled.
+    pub(super) new: PersonId,
 }
 
 /// A spreadsheet with the answers so far.
 #[derive(Debug, Clone)]
 pub(super) struct Sheet {
-    file_name: String,
+    /// Differs from one reading of a file to the next.
+    pub(super) id: String,
+    /// Name of the file.
+    pub(super) file_name: String,
     table: Table,
     mapping: Vec<Option<Field>>,
     date_order: Option<DateOrder>,
     two_part: Option<TwoPart>,
     asks: Asks,
-    unknown: Vec<Unknown>,
+    /// Names that nobody bears.
+    pub(super) unknown: Vec<Unknown>,
     /// Rows that differ are to be recorded as corrections.
     pub(super) correct: bool,
     /// What the answers give.
@@ -64,6 +64,7 @@ impl Sheet {
         let book = session.book().ok_or("No course book is in force.")?;
         let mapping = guess_columns(&table, &book);
         let mut sheet = Sheet {
+            id: browser::random::hex_id(),
             file_name: file_name.to_owned(),
             table,
             mapping,
@@ -120,7 +121,8 @@ impl Sheet {
         for one in &self.preview.unknown_trainees {
             if !self.unknown.iter().any(|known| known.written == one.written) {
                 let new = PersonId::new(browser::random::hex_id());
-                self.unknown.push(Unknown { written: one.written.clone(), answer: String::new(), new });
+                let (written, resembles) = (one.written.clone(), one.resembles.clone());
+                self.unknown.push(Unknown { written, resembles, answer: String::new(), new });
             }
         }
     }
@@ -130,9 +132,15 @@ impl Sheet {
         self.asks
     }
 
-    /// Returns the names that nobody bears, with what was answered.
-    pub(super) fn unknown_names(&self) -> Vec<(usize, String, String)> {
-        self.unknown.iter().enumerate().map(|(place, one)| (place, one.written.clone(), one.answer.clone())).collect()
+    /// Returns the names that nobody bears: place, name as written, and a name that it may be another spelling of.
+    pub(super) fn unknown_names(&self) -> Vec<(usize, String, Option<String>)> {
+        let one = |(place, one): (usize, &Unknown)| (place, one.written.clone(), one.resembles.clone());
+        self.unknown.iter().enumerate().map(one).collect()
+    }
+
+    /// Returns what was answered to whose name it is.
+    pub(super) fn answer_to(&self, place: usize) -> String {
+        self.unknown.get(place).map(|one| one.answer.clone()).unwrap_or_default()
     }
 
     /// Answers whose name it is: a person, `new`, or nothing.
@@ -160,17 +168,45 @@ impl Sheet {
         };
     }
 
-    /// Returns every column with its choices.
-    pub(super) fn columns(&self, session: Session) -> Vec<ColumnChoice> {
+    /// Returns the names of the columns.
+    pub(super) fn columns(&self) -> Vec<String> {
+        self.table.header.clone()
+    }
+
+    /// Returns the words of the fields that a column can be matched to.
+    pub(super) fn fields(session: Session) -> Vec<String> {
         let Some(book) = session.book() else { return Vec::new() };
-        let fields = Field::all(&book);
-        let labels: Vec<String> = fields.iter().map(|field| field.label(&book)).collect();
-        let one = |(place, name): (usize, &String)| {
-            let chosen =
-                self.mapping.get(place).and_then(Option::as_ref).and_then(|f| fields.iter().position(|g| g == f));
-            (place, name.clone(), labels.clone(), chosen)
-        };
-        self.table.header.iter().enumerate().map(one).collect()
+        Field::all(&book).iter().map(|field| field.label(&book)).collect()
+    }
+
+    /// Returns the place of the field that a column is matched to.
+    pub(super) fn matched(&self, session: Session, place: usize) -> Option<usize> {
+        let book = session.book()?;
+        let field = self.mapping.get(place)?.as_ref()?;
+        Field::all(&book).iter().position(|one| one == field)
+    }
+
+    /// Returns how many known rows would be corrected.
+    pub(super) fn corrections(&self) -> usize {
+        if self.correct { self.preview.changed_rows.iter().filter(|changed| changed.may_correct).count() } else { 0 }
+    }
+
+    /// Says what is worth a look beside the rows: repeated ones, two on one occasion, odd numbers of cells, new codes.
+    pub(super) fn remarks(&self) -> Vec<String> {
+        let preview = &self.preview;
+        let repeated = preview.duplicates_in_file.iter();
+        let repeated = repeated.map(|one| format!("Line {} repeats line {}: left out.", one.line, one.first_line));
+        let known = preview.duplicates_of_known.iter();
+        let known = known.map(|one| format!("Line {} is in the log already: left out.", one.line));
+        let twice = preview.same_occasion.iter().map(|(first, second)| {
+            format!("Lines {first} and {second}: same trainee, day and practice model, other times. Both come in.")
+        });
+        let ragged = preview.ragged.iter();
+        let ragged =
+            ragged.map(|one| format!("Line {} has {} cells, the header {}.", one.line, one.cells, one.expected));
+        let codes = preview.unknown_practice_models.iter();
+        let codes = codes.map(|code| format!("Practice model {code} is new and is added without a name."));
+        repeated.chain(known).chain(twice).chain(ragged).chain(codes).collect()
     }
 
     /// Matches a column to a field.
@@ -235,71 +271,4 @@ impl Sheet {
         };
         self.preview.rows.iter().take(10).map(row).collect()
     }
-
-    /// Writes the batch with new people and practice models, all or nothing.
-    ///
-    /// # Errors
-    /// Returns a sentence when nothing could be saved.
-    pub(super) async fn write(self, session: Session) -> Result<String, String> {
-        if !session.may_assess() {
-            return Err(
-                "An instructor or the owner imports: switch at the top and unlock. Nothing was written.".to_owned()
-            );
-        }
-        let book = session.book().ok_or("No course book is in force.")?;
-        let batch = BatchId::new(browser::random::hex_id());
-        let new_codes: Vec<(String, PracticeModelId)> = self
-            .preview
-            .unknown_practice_models
-            .iter()
-            .map(|code| (code.clone(), PracticeModelId::new(browser::random::hex_id())))
-            .collect();
-        let find = |code: &str| new_codes.iter().find(|(known, _)| known == code).map(|(_, id)| id.clone());
-        let offset = |local: chrono::NaiveDateTime| {
-            let minutes = browser::clock::offset_minutes_at(local.and_utc().timestamp_millis());
-            chrono::FixedOffset::east_opt(minutes * 60).unwrap_or(chrono::FixedOffset::east_opt(0).unwrap_or_else(zero))
-        };
-        let making = Making { batch: &batch, book: &book, offset: &offset, new_practice_model: &find };
-        let services = to_services(&self.preview, &making);
-        let count = services.len();
-        let rejected = u32::try_from(self.preview.rejected_rows()).unwrap_or(u32::MAX);
-        let mut facts: Vec<Fact> = self.unknown.iter().filter(|one| one.answer == "new").map(enrolled).collect();
-        facts.extend(new_codes.iter().map(|(code, id)| {
-            Fact::PracticeModelAdded(PracticeModel { id: id.clone(), code: code.clone(), born: None, guardian: None })
-        }));
-        facts.push(Fact::RowsImported(ImportBatch {
-            id: batch.clone(),
-            file_name: self.file_name.clone(),
-            rows: services,
-            outcomes: Vec::new(),
-            rejected,
-        }));
-        if self.correct {
-            let records = session.records_now();
-            let corrections = self.preview.changed_rows.iter().filter_map(|changed| {
-                let of = records.service(&changed.known)?.latest.clone();
-                let fact = Box::new(Fact::ServiceLogged(to_correction(changed, &making)?));
-                Some(Fact::Corrected { of, reason: format!("corrected by spreadsheet {}", self.file_name), fact })
-            });
-            facts.extend(corrections);
-        }
-        session.write(facts).await?;
-        Ok(format!("✓ {count} rows were imported as one batch, not observed. It can be undone below."))
-    }
-}
-
-fn zero() -> chrono::FixedOffset {
-    chrono::Utc.fix()
-}
-
-fn enrolled(one: &Unknown) -> Fact {
-    Fact::PersonEnrolled(Person {
-        id: one.new.clone(),
-        name: one.written.clone(),
-        role: Role::Trainee,
-        group: String::new(),
-        since: None,
-        left: None,
-        show_times_early: false,
-    })
 }
