@@ -47,12 +47,14 @@ fn Shell(
         <a class="skip-link" href="#main" on:click=move |event| { event.prevent_default(); browser::page::focus("main"); }>
             "Skip to the page"
         </a>
-        <Show when=move || session.demo()>
-            <p class="demo-banner">"▲ Demo: everybody and everything here is invented. Nothing of it can become a real record."</p>
-        </Show>
-        <header class="app-head">
-            <p class="app-name"><a href="#/">"Upsweep"</a></p>
-            <pages::who::WhoMenu/>
+        <header>
+            <Show when=move || session.demo()>
+                <p class="demo-banner">"▲ Demo: everybody and everything here is invented. Nothing of it can become a real record."</p>
+            </Show>
+            <div class="app-head">
+                <p class="app-name"><a href="#/">"Upsweep"</a></p>
+                <pages::who::WhoMenu/>
+            </div>
         </header>
         <Show when=move || !running.get()>
             <UnderWay/>
@@ -70,10 +72,10 @@ fn UnderWay() -> impl IntoView {
     let session = expect_context::<Session>();
     view! {
         <Show when=move || !session.runs().is_empty()>
-            <p class="under-way">
+            <nav class="under-way" aria-label="Service under way">
                 <a class="button-primary" href="#/couch/run">"● A service is under way: go to it"</a>
                 <a class="button-danger" href="#/first-response">"■ Reaction: first response"</a>
-            </p>
+            </nav>
         </Show>
     }
 }
