@@ -15,6 +15,7 @@ use leptos::prelude::*;
 use logbook::{Logbook, Records};
 use practicum::course_book::CourseBook;
 use practicum::ids::{DeviceId, PersonId};
+use practicum::moment::Moment;
 
 use crate::browser;
 use crate::browser::store::Database;
@@ -44,6 +45,7 @@ pub(crate) struct Session {
     demo: RwSignal<bool>,
     runs: RwSignal<Vec<String>>,
     problems: RwSignal<Vec<String>>,
+    last_backup: RwSignal<Option<Moment>>,
     /// A sentence for the top of the page: the last thing that went wrong anywhere.
     pub(crate) alert: RwSignal<Option<String>>,
 }

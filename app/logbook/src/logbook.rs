@@ -89,6 +89,11 @@ impl Logbook {
         self.log.head(&self.device)
     }
 
+    /// Returns the head that the store noted, which is the chain's end unless lines of it were lost.
+    pub fn saved_head(&self) -> String {
+        self.saved_head.clone().unwrap_or_else(|| self.head())
+    }
+
     /// Lists everything that does not hold together.
     pub fn problems(&self) -> Vec<Problem> {
         let mut problems = self.log.problems();

@@ -13,8 +13,9 @@ mod quota;
 mod transaction;
 
 pub use connection::{Database, delete};
+pub use couch::Taps;
 pub use error::StoreError;
-pub use packs::Loaded;
+pub use packs::{Also, Loaded};
 pub use quota::{Estimate, estimate, persist, persisted};
 
 /// Names the database of the real records.

@@ -36,19 +36,19 @@ pub(crate) fn HandOverPage() -> impl IntoView {
 fn Export() -> impl IntoView {
     let session = session();
     let saving = Saving::new();
-    let made = RwSignal::new(0_u32);
     let taken = || "The file was handed to the browser. Check that it is where you keep such files.".to_owned();
     let export = move |_| {
         let day = crate::session::reading().at.format("%Y-%m-%d").to_string();
         let demo = if session.demo() { "demo-" } else { "" };
-        saving.say(session.backup().and_then(|text| {
-            if !browser::file::download(&format!("upsweep-{demo}{day}.json"), "application/json", &text) {
+        let name = format!("upsweep-{demo}{day}.json");
+        let act = async move {
+            if !browser::file::download(&name, "application/json", &session.backup()?) {
                 return Err("The browser refused to save the file.".to_owned());
             }
-            super::settings::note_backup();
-            made.update(|made| *made += 1);
+            session.note_backup().await?;
             Ok(taken())
-        }));
+        };
+        saving.run(act, || {});
     };
     let services = move |_| {
         let outcome = super::log::download(session, &session.services());
@@ -56,10 +56,7 @@ fn Export() -> impl IntoView {
     };
     view! {
         <h2>"Take a copy"</h2>
-        {move || {
-            made.track();
-            view! { <super::settings::BackupLine/> }
-        }}
+        <super::settings::BackupLine/>
         <p>"▲ The file of everything holds names, contacts and health answers in plain text: keep it where only you can read it."</p>
         <p class="toolbar">
             <button type="button" class="button-primary" on:click=export>"Save everything as one file"</button>

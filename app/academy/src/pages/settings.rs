@@ -11,7 +11,7 @@ use crate::components::{HoldButton, Page};
 use crate::pages::form::{Saving, SavingLine};
 use crate::session::session;
 
-pub(crate) use device::{BackupLine, note_backup};
+pub(crate) use device::BackupLine;
 
 /// Preference: `light` or `dark`; missing when the looks follow the device.
 const THEME: &str = "theme";

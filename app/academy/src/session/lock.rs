@@ -1,11 +1,13 @@
 //! Who is using the device, and whether an instructor or the owner is unlocked.
 
 use leptos::prelude::*;
+use logbook::Fact;
 use practicum::ids::PersonId;
 use practicum::person::{Person, Role};
 
 use super::Session;
 use crate::browser;
+use crate::browser::store::Also;
 
 /// Minutes after which an unlocked instructor or owner is locked again.
 pub(crate) const MINUTES: u64 = 5;
@@ -23,6 +25,20 @@ impl Lock {
     /// Makes a closed lock.
     pub(crate) fn closed(device_lock_set: bool) -> Self {
         Self { until: None, device_lock_set }
+    }
+}
+
+/// Key: a PIN is set on this device.
+pub(super) const PIN_SET: &str = "pin-set";
+/// Key: who used the device last.
+pub(super) const WHO: &str = "who";
+
+/// Says what is wrong with a new PIN.
+fn check_pin(pin: &str) -> Result<(), String> {
+    if (4..=12).contains(&pin.len()) && pin.bytes().all(|digit| digit.is_ascii_digit()) {
+        Ok(())
+    } else {
+        Err("A PIN has 4 to 12 digits.".to_owned())
     }
 }
 
@@ -105,15 +121,31 @@ impl Session {
 
     /// Sets a person's PIN on this device: four to twelve digits. It guards private facts from then on.
     pub(crate) async fn set_pin(&self, person: &PersonId, pin: &str) -> Result<(), String> {
-        if !(4..=12).contains(&pin.len()) || !pin.bytes().all(|digit| digit.is_ascii_digit()) {
-            return Err("A PIN has 4 to 12 digits.".to_owned());
-        }
+        check_pin(pin)?;
         let record = browser::pin::make_record(pin).await.map_err(|error| error.to_string())?;
-        let database = self.database()?;
-        database.put_meta(&pin_key(person), &record).await.map_err(|error| error.to_string())?;
-        database.put_meta("pin-set", "yes").await.map_err(|error| error.to_string())?;
+        let key = pin_key(person);
+        self.database()?.put_meta(&[(&key, &record), (PIN_SET, "yes")]).await.map_err(|error| error.to_string())?;
         self.lock.update(|lock| lock.device_lock_set = true);
         Ok(())
+    }
+
+    /// Founds an academy: its entries, the owner's PIN and who is using the device are saved in one transaction.
+    pub(crate) async fn found(&self, owner: &PersonId, pin: &str, facts: Vec<Fact>) -> Result<(), String> {
+        check_pin(pin)?;
+        let record = browser::pin::make_record(pin).await.map_err(|error| error.to_string())?;
+        let key = pin_key(owner);
+        let meta = [(key.as_str(), record.as_str()), (PIN_SET, "yes"), (WHO, owner.as_str())];
+        let said = super::writing::said_now(owner, facts);
+        self.write_said(said, &Also { meta: &meta, ..Also::default() }).await?;
+        self.lock.update(|lock| lock.device_lock_set = true);
+        self.now_using(owner, true);
+        Ok(())
+    }
+
+    fn now_using(&self, person: &PersonId, unlocks: bool) {
+        self.who.set(Some(person.clone()));
+        let until = unlocks.then(|| browser::clock::now().mono_ms + MINUTES * 60_000);
+        self.lock.update(|lock| lock.until = until);
     }
 
     /// Switches to a person. A trainee needs no PIN; an instructor or the owner does.
@@ -132,11 +164,11 @@ impl Session {
         if right.is_none() && found.role.may_assess() {
             return Err(format!("{} has no PIN on this device yet: set one first.", found.name));
         }
-        let unlocks = found.role.may_assess();
-        self.who.set(Some(person.clone()));
-        let until = unlocks.then(|| browser::clock::now().mono_ms + MINUTES * 60_000);
-        self.lock.update(|lock| lock.until = until);
-        let _ = database.put_meta("who", person.as_str()).await;
+        if let Err(error) = database.put_meta(&[(WHO, person.as_str())]).await {
+            // On a full device people must still be able to read and to take a copy.
+            self.alert.set(Some(error.to_string()));
+        }
+        self.now_using(person, found.role.may_assess());
         Ok(())
     }
 }

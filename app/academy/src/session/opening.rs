@@ -6,14 +6,51 @@ use leptos::prelude::*;
 use logbook::{Logbook, Records};
 use practicum::course_book::{CourseBook, example, text};
 use practicum::ids::{DeviceId, PersonId};
+use practicum::moment::{Moment, format_moment, parse_moment};
 
-use super::writing::Said;
+use super::lock::{PIN_SET, WHO};
+use super::writing::{Said, with_entries};
 use super::{Lock, Session, Storage};
 use crate::browser;
-use crate::browser::store::{DEMO, Database, RECORDS};
+use crate::browser::store::{Also, DEMO, Database, RECORDS, StoreError};
 
-/// Preference: the demo was open last.
-const LAST: &str = "demo-open";
+/// Key in the real records' database: name of the database that was open last.
+const LAST_OPEN: &str = "last-open";
+/// Key: when the last backup was saved from this device.
+const LAST_BACKUP: &str = "last-backup";
+/// Word to the other tabs: entries were added.
+pub(super) const CHANGED: &str = "changed";
+/// Word to the other tabs: the demo is gone.
+const DEMO_REMOVED: &str = "demo removed";
+
+/// A database with what it holds, not shown yet.
+struct Opened {
+    database: Database,
+    device: DeviceId,
+    logbook: Logbook,
+    demo: bool,
+}
+
+impl Opened {
+    async fn read(name: &str) -> Result<Self, String> {
+        let say = |error: StoreError| error.to_string();
+        let database = Database::open(name).await.map_err(say)?;
+        let device = DeviceId::new(database.meta_or("device", &browser::random::hex_id()).await.map_err(say)?);
+        let loaded = database.load().await.map_err(say)?;
+        let logbook = Logbook::open(device.clone(), &loaded.packs, &loaded.head);
+        Ok(Self { database, device, logbook, demo: name == DEMO })
+    }
+
+    async fn meta(&self, key: &str) -> Result<Option<String>, String> {
+        self.database.get_meta(key).await.map_err(|error| error.to_string())
+    }
+}
+
+/// Keeps in mind which database was open last: it stands with the real records, which are always there.
+async fn note_last_open(name: &str) -> Result<(), String> {
+    let say = |error: StoreError| error.to_string();
+    Database::open(RECORDS).await.map_err(say)?.put_meta(&[(LAST_OPEN, name)]).await.map_err(say)
+}
 
 impl Session {
     /// Makes an empty session.
@@ -30,21 +67,20 @@ impl Session {
             demo: RwSignal::new(false),
             runs: RwSignal::new(Vec::new()),
             problems: RwSignal::new(Vec::new()),
+            last_backup: RwSignal::new(None),
             alert: RwSignal::new(None),
         }
     }
 
     /// Opens what was open last: the records, or the demo.
     pub(crate) async fn open_last(&self) {
-        let demo = browser::page::get_pref::<bool>(LAST).unwrap_or(false);
-        let opened = if demo { self.open(DEMO).await } else { self.open(RECORDS).await };
-        if let Err(sentence) = opened {
+        if let Err(sentence) = self.find_last().await {
             self.storage.set(Storage::NotKept(sentence));
         }
         let session = *self;
-        browser::tabs::on_message(move |_| {
+        browser::tabs::on_message(move |message| {
             leptos::task::spawn_local(async move {
-                if let Err(sentence) = session.reload().await {
+                if let Err(sentence) = session.hear(&message).await {
                     session.alert.set(Some(sentence));
                 }
             });
@@ -52,31 +88,44 @@ impl Session {
         .keep();
     }
 
-    async fn open(&self, name: &str) -> Result<(), String> {
-        let say = |error: browser::store::StoreError| error.to_string();
-        let database = Database::open(name).await.map_err(say)?;
-        let device = match database.get_meta("device").await.map_err(say)? {
-            Some(device) => device,
-            None => {
-                let device = browser::random::hex_id();
-                database.put_meta("device", &device).await.map_err(say)?;
-                device
+    async fn find_last(&self) -> Result<(), String> {
+        let records = Opened::read(RECORDS).await?;
+        if records.meta(LAST_OPEN).await?.as_deref() == Some(DEMO) {
+            match Opened::read(DEMO).await {
+                Ok(demo) if demo.logbook.records().is_demo() => return self.take(demo).await,
+                Ok(_) => {}
+                Err(sentence) => self.alert.set(Some(format!("The demo could not be opened. {sentence}"))),
             }
-        };
-        let pin_set = database.get_meta("pin-set").await.map_err(say)?.is_some();
-        let who = database.get_meta("who").await.map_err(say)?;
-        self.device.set_value(DeviceId::new(device));
-        self.demo.set(name == DEMO);
+        }
+        self.take(records).await
+    }
+
+    /// Takes in what another tab says.
+    async fn hear(&self, message: &str) -> Result<(), String> {
+        if message == DEMO_REMOVED {
+            return if self.demo.get_untracked() { self.leave_demo().await } else { Ok(()) };
+        }
+        self.reload().await
+    }
+
+    /// Shows what was opened, in place of what was shown before.
+    async fn take(&self, opened: Opened) -> Result<(), String> {
+        let Opened { database, device, logbook, demo } = opened;
+        let meta = async |key: &str| database.get_meta(key).await.map_err(|error| error.to_string());
+        let pin_set = meta(PIN_SET).await?.is_some();
+        let who = meta(WHO).await?.map(PersonId::new);
+        let backup = meta(LAST_BACKUP).await?;
+        database.rescue_from_now_on();
+        self.device.set_value(device);
+        self.demo.set(demo);
         self.lock.set(Lock::closed(pin_set));
+        self.last_backup.set(backup.and_then(|text| parse_moment(&text).ok()));
         self.database.set_value(Some(database));
         self.storage.set(Storage::Kept);
-        self.reload().await?;
+        self.show_opened(logbook);
         let records = self.records_now();
-        let known =
-            who.map(PersonId::new).filter(|who| records.person(who).is_some_and(|person| person.left.is_none()));
-        self.who.set(known);
-        browser::page::set_pref(LAST, name == DEMO);
-        Ok(())
+        self.who.set(who.filter(|who| records.person(who).is_some_and(|person| person.left.is_none())));
+        self.read_runs().await
     }
 
     /// Reads everything from the disk again.
@@ -84,50 +133,86 @@ impl Session {
         let database = self.database()?;
         let loaded = database.load().await.map_err(|error| error.to_string())?;
         let logbook = Logbook::open(self.device.get_value(), &loaded.packs, &loaded.head);
-        self.problems.set(logbook.problems().iter().map(logbook::log::Problem::say).collect());
-        self.show(logbook);
+        if self.demo.get_untracked() && logbook.records().academy().is_none() {
+            // Another tab has removed the demo: nothing may be founded in its empty place.
+            return self.leave_demo().await;
+        }
+        self.show_opened(logbook);
         self.read_runs().await
     }
 
-    /// Opens the demo, inventing it the first time.
+    fn show_opened(&self, logbook: Logbook) {
+        self.problems.set(logbook.problems().iter().map(logbook::log::Problem::say).collect());
+        self.show(logbook);
+    }
+
+    /// Opens the demo, inventing it the first time. Everything of it, and that it was open last, is on the
+    /// disk before it shows.
     pub(crate) async fn open_demo(&self) -> Result<(), String> {
-        self.open(DEMO).await?;
-        if self.records_now().academy().is_some() {
-            return Ok(());
+        let mut demo = Opened::read(DEMO).await?;
+        if demo.logbook.records().academy().is_none() {
+            let book = bundled().ok_or("The bundled course book cannot be read.")?;
+            let facts = crate::demo::facts(&book, super::reading().at);
+            let said: Vec<Said> =
+                facts.into_iter().map(|dated| Said { author: dated.author, at: dated.at, fact: dated.fact }).collect();
+            let (logbook, expected, lines) = with_entries(demo.logbook, &said)?;
+            let saved = demo.database.append(&expected, &logbook.head(), &lines, &Also::default()).await;
+            saved.map_err(|error| error.to_string())?;
+            demo.logbook = logbook;
         }
-        let book = bundled().ok_or("The bundled course book cannot be read.")?;
-        let facts = crate::demo::facts(&book, super::reading().at);
-        let said = facts.into_iter().map(|dated| Said { author: dated.author, at: dated.at, fact: dated.fact });
-        self.write_said(said.collect(), None).await
+        note_last_open(DEMO).await?;
+        self.take(demo).await
     }
 
     /// Leaves the demo for the real records of this device.
     pub(crate) async fn leave_demo(&self) -> Result<(), String> {
-        self.open(RECORDS).await
+        note_last_open(RECORDS).await?;
+        self.take(Opened::read(RECORDS).await?).await
     }
 
     /// Removes the demo whole, and goes back to the real records.
     pub(crate) async fn remove_demo(&self) -> Result<(), String> {
-        self.database.set_value(None);
-        self.open(RECORDS).await?;
-        browser::store::delete(DEMO).await.map_err(|error| error.to_string())
+        self.leave_demo().await?;
+        browser::store::delete(DEMO).await.map_err(|error| error.to_string())?;
+        browser::tabs::announce(DEMO_REMOVED);
+        Ok(())
     }
 
-    /// Puts a backup in place on an empty device, all or nothing.
+    /// Puts a backup in place beside what is here, all or nothing.
     pub(crate) async fn restore(&self, text: &str) -> Result<usize, String> {
         let backup = logbook::backup::read(text).map_err(|error| error.to_string())?;
-        let restore = self
-            .logbook
-            .with_value(|logbook| backup.restore(logbook, self.demo.get_untracked()))
-            .map_err(|error| error.to_string())?;
-        let overwrite = !self.logbook.with_value(|logbook| logbook.log().is_empty());
-        self.database()?
-            .replace_all(&restore.lines, &restore.head, overwrite)
-            .await
-            .map_err(|error| error.to_string())?;
-        self.reload().await?;
-        browser::tabs::announce("changed");
-        Ok(restore.new)
+        let database = self.database()?;
+        for _ in 0..super::writing::TRIES {
+            let (restore, expected) = self
+                .logbook
+                .with_value(|logbook| (backup.restore(logbook, self.demo.get_untracked()), logbook.saved_head()));
+            let restore = restore.map_err(|error| error.to_string())?;
+            match database.replace_all(&expected, &restore.head, &restore.lines).await {
+                Ok(()) => {
+                    self.reload().await?;
+                    browser::tabs::announce(CHANGED);
+                    return Ok(restore.new);
+                }
+                // Another tab wrote first: take in what it wrote, then bring the file in beside it.
+                Err(StoreError::HeadMoved) => self.reload().await?,
+                Err(error) => return Err(error.to_string()),
+            }
+        }
+        Err(StoreError::HeadMoved.to_string())
+    }
+
+    /// Returns when a backup was last saved from this device, following changes.
+    pub(crate) fn last_backup(&self) -> Option<Moment> {
+        self.last_backup.get()
+    }
+
+    /// Keeps in mind that a backup was saved just now.
+    pub(crate) async fn note_backup(&self) -> Result<(), String> {
+        let now = super::reading().at;
+        let said = self.database()?.put_meta(&[(LAST_BACKUP, &format_moment(&now))]).await;
+        said.map_err(|error| error.to_string())?;
+        self.last_backup.set(Some(now));
+        Ok(())
     }
 
     /// Writes everything as one file's text.

@@ -9,33 +9,37 @@ use practicum::couch::{Act, Opening, Tap};
 use practicum::course_book::CourseBook;
 use practicum::ids::PracticeModelId;
 use practicum::outcome::Outcome;
-use practicum::practice_model::{ConsentKind, Screening};
+use practicum::practice_model::ConsentKind;
 use practicum::service::{Origin, Service};
 
 use super::writing::Said;
 use super::{Session, reading};
-use crate::browser::store::StoreError;
+use crate::browser::store::{Also, Taps};
 
 /// A run as read from the disk.
 pub(crate) type RunUnderWay = (Arc<CourseBook>, Opening, Vec<Tap>);
 
 impl Session {
-    /// Opens a run: its opening and its first tap are on the disk before the clock shows.
+    /// Opens a run: its opening and its first tap are on the disk, in one transaction, before the clock shows.
     pub(crate) async fn open_run(&self, opening: Opening) -> Result<(), String> {
         let first = Tap { sequence: 0, reading: reading(), act: Act::Begin };
-        let database = self.database()?;
-        let run = opening.id.as_str();
-        let say = |error: StoreError| error.to_string();
-        database.add_tap(run, 0, &opening_text(&opening)?).await.map_err(say)?;
-        self.save_tap(run, &first).await?;
+        let values = [opening_text(&opening)?, tap_text(&first)?];
+        let taps = Taps { run: opening.id.as_str(), first: 0, values: &values };
+        self.database()?.add_taps(&taps).await.map_err(|error| error.to_string())?;
         self.read_runs().await
     }
 
-    /// Saves one tap.
-    pub(crate) async fn save_tap(&self, run: &str, tap: &Tap) -> Result<(), String> {
-        let text = tap_text(tap)?;
-        let number = tap.sequence.saturating_add(1);
-        self.database()?.add_tap(run, number, &text).await.map_err(|error| error.to_string())
+    /// Saves what one tap recorded, with the entries that belong to it, in one transaction.
+    pub(crate) async fn save_taps(&self, run: &str, taps: &[Tap], facts: Vec<Fact>) -> Result<(), String> {
+        let Some(first) = taps.first() else { return Ok(()) };
+        let values = taps.iter().map(tap_text).collect::<Result<Vec<_>, _>>()?;
+        // Row 0 of a run is its opening.
+        let taps = Taps { run, first: first.sequence.saturating_add(1), values: &values };
+        if facts.is_empty() {
+            self.database()?.add_taps(&taps).await.map_err(|error| error.to_string())
+        } else {
+            self.write_with_taps(facts, taps).await
+        }
     }
 
     /// Reads the run under way, if there is one.
@@ -72,7 +76,7 @@ impl Session {
         let facts =
             std::iter::once(logged).chain(incident.map(Fact::IncidentReported)).chain(outcome.map(Fact::OutcomeMarked));
         let said = facts.map(|fact| Said { author: author.clone(), at, fact }).collect();
-        self.write_said(said, Some(&run)).await?;
+        self.write_said(said, &Also { ends: Some(&run), ..Also::default() }).await?;
         self.read_runs().await
     }
 
@@ -115,11 +119,6 @@ impl Session {
         let version = self.book().map(|book| book.consent_version.clone()).unwrap_or_default();
         let given = reading().at;
         self.write_soon(Fact::ConsentGiven { practice_model, kind, version, given });
-    }
-
-    /// Records a screening; what goes wrong is said at the top.
-    pub(crate) fn record_screening(&self, screening: Screening) {
-        self.write_soon(Fact::ScreeningAnswered(screening));
     }
 
     fn write_soon(&self, fact: Fact) {

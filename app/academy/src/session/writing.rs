@@ -9,10 +9,10 @@ use practicum::moment::Moment;
 
 use super::Session;
 use crate::browser;
-use crate::browser::store::StoreError;
+use crate::browser::store::{Also, StoreError, Taps};
 
 /// How often a write is tried again after another tab wrote first.
-const TRIES: usize = 3;
+pub(super) const TRIES: usize = 3;
 
 /// A fact with its author and moment.
 pub(crate) struct Said {
@@ -32,7 +32,7 @@ impl Session {
     /// saved; nothing has changed then.
     pub(crate) async fn write(&self, facts: Vec<Fact>) -> Result<(), String> {
         let author = self.author()?;
-        self.write_as(&author, facts).await
+        self.write_said(said_now(&author, facts), &Also::default()).await
     }
 
     fn author(&self) -> Result<PersonId, String> {
@@ -51,36 +51,30 @@ impl Session {
         Ok(person.id.clone())
     }
 
-    /// Writes facts in the name of a person, all or none: for founding, when nobody is known yet.
+    /// Writes facts of who is using the device together with rows of the run under way: one transaction.
     ///
     /// # Errors
-    /// Returns a sentence when nothing could be saved.
-    pub(crate) async fn write_as(&self, author: &PersonId, facts: Vec<Fact>) -> Result<(), String> {
-        let at = super::reading().at;
-        let said = facts.into_iter().map(|fact| Said { author: author.clone(), at, fact }).collect();
-        self.write_said(said, None).await
+    /// As [`Session::write`].
+    pub(super) async fn write_with_taps(&self, facts: Vec<Fact>, taps: Taps<'_>) -> Result<(), String> {
+        let author = self.author()?;
+        self.write_said(said_now(&author, facts), &Also { taps: Some(taps), ..Also::default() }).await
     }
 
-    /// Writes dated facts, and ends a run in the same transaction if one is named.
+    /// Writes dated facts with what belongs to them, in one transaction.
     ///
     /// # Errors
     /// Returns a sentence when nothing could be saved.
-    pub(crate) async fn write_said(&self, said: Vec<Said>, run: Option<&str>) -> Result<(), String> {
-        if said.is_empty() && run.is_none() {
+    pub(super) async fn write_said(&self, said: Vec<Said>, also: &Also<'_>) -> Result<(), String> {
+        if said.is_empty() && *also == Also::default() {
             return Ok(());
         }
         let database = self.database()?;
         for _ in 0..TRIES {
-            let (logbook, expected, lines) = self.with_entries(&said)?;
-            let head = logbook.head();
-            let saved = match run {
-                Some(run) => database.finish_run(run, &expected, &head, &lines).await,
-                None => database.append(&expected, &head, &lines).await,
-            };
-            match saved {
+            let (logbook, expected, lines) = with_entries(self.logbook.get_value(), &said)?;
+            match database.append(&expected, &logbook.head(), &lines, also).await {
                 Ok(()) => {
                     self.show(logbook);
-                    browser::tabs::announce("changed");
+                    browser::tabs::announce(super::opening::CHANGED);
                     self.touch();
                     return Ok(());
                 }
@@ -92,22 +86,6 @@ impl Session {
         Err(StoreError::HeadMoved.to_string())
     }
 
-    /// Returns the logbook as it would be with these facts, the head before, and the lines to save.
-    fn with_entries(&self, said: &[Said]) -> Result<(Logbook, String, Vec<String>), String> {
-        let mut logbook = self.logbook.get_value();
-        let expected = logbook.head();
-        let mut lines = Vec::with_capacity(said.len());
-        for together in said.chunk_by(|one, next| one.at == next.at) {
-            let Some(at) = together.first().map(|one| one.at) else { continue };
-            let drafts: Vec<Draft> = together.iter().map(|one| Draft::new(&one.author, one.fact.clone())).collect();
-            let prepared =
-                logbook.prepare(&drafts, at, &mut browser::random::hex_id).map_err(|error| error.to_string())?;
-            lines.extend(prepared.lines.iter().cloned());
-            logbook.commit(prepared);
-        }
-        Ok((logbook, expected, lines))
-    }
-
     /// Shows a logbook: everything on the screen is worked out from it.
     pub(super) fn show(&self, logbook: Logbook) {
         let records = Arc::new(logbook.records().clone());
@@ -115,4 +93,24 @@ impl Session {
         self.books.set(super::opening::books(&records));
         self.records.set(records);
     }
+}
+
+/// Says facts now in the name of a person.
+pub(super) fn said_now(author: &PersonId, facts: Vec<Fact>) -> Vec<Said> {
+    let at = super::reading().at;
+    facts.into_iter().map(|fact| Said { author: author.clone(), at, fact }).collect()
+}
+
+/// Returns a logbook as it would be with these facts, the head before, and the lines to save.
+pub(super) fn with_entries(mut logbook: Logbook, said: &[Said]) -> Result<(Logbook, String, Vec<String>), String> {
+    let expected = logbook.head();
+    let mut lines = Vec::with_capacity(said.len());
+    for together in said.chunk_by(|one, next| one.at == next.at) {
+        let Some(at) = together.first().map(|one| one.at) else { continue };
+        let drafts: Vec<Draft> = together.iter().map(|one| Draft::new(&one.author, one.fact.clone())).collect();
+        let prepared = logbook.prepare(&drafts, at, &mut browser::random::hex_id).map_err(|error| error.to_string())?;
+        lines.extend(prepared.lines.iter().cloned());
+        logbook.commit(prepared);
+    }
+    Ok((logbook, expected, lines))
 }

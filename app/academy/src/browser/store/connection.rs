@@ -33,13 +33,17 @@ impl Database {
     /// [`StoreError::Blocked`] when another tab holds another version.
     pub async fn open(name: &str) -> Result<Self, StoreError> {
         let handle = connect(name).await?;
-        panic::name_database(name);
         Ok(Self { name: name.into(), handle: Rc::new(RefCell::new(handle)) })
     }
 
     /// Returns the name under which the database was opened.
     pub fn name(&self) -> &str {
         &self.name
+    }
+
+    /// Makes this the database that the page of a broken app copies.
+    pub fn rescue_from_now_on(&self) {
+        panic::name_database(&self.name);
     }
 
     /// Runs `work` in one transaction and returns when that is complete; everything or nothing.

@@ -3,29 +3,64 @@
 use wasm_bindgen::JsValue;
 use web_sys::IdbKeyRange;
 
-use super::transaction::Mode;
+use super::transaction::{Mode, Transaction};
 use super::{COUCH, Database, StoreError};
 
-impl Database {
-    /// Saves one tap of a run; the taps of a run are numbered without a gap from 0 or 1 on.
-    ///
-    /// # Errors
-    /// Returns [`StoreError::HeadMoved`] when another tab has saved a tap of this number or has ended
-    /// the run, or why it could not be written; nothing is written then.
-    pub async fn add_tap(&self, run: &str, sequence: u32, value: &str) -> Result<(), StoreError> {
-        let key = key(run, sequence)?;
-        let before =
-            sequence.checked_sub(1).filter(|before| *before > 0).map(|before| self::key(run, before)).transpose()?;
-        self.run(&[COUCH], Mode::Write, async |transaction, replay| {
-            if replay && transaction.text(COUCH, &JsValue::from_str(&key)).await?.as_deref() == Some(value) {
-                return Ok(());
-            }
-            if let Some(before) = &before
-                && transaction.text(COUCH, &JsValue::from_str(before)).await?.is_none()
-            {
+/// Rows of a run that belong together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Taps<'a> {
+    /// The run.
+    pub run: &'a str,
+    /// Number of the first row; 0 is the opening of a new run.
+    pub first: u32,
+    /// The rows in order.
+    pub values: &'a [String],
+}
+
+impl Taps<'_> {
+    /// Adds the rows in a transaction that is under way.
+    pub(super) async fn write(&self, transaction: &Transaction) -> Result<(), StoreError> {
+        if let Some(before) = self.first.checked_sub(1) {
+            let before = key(self.run, before)?;
+            if transaction.text(COUCH, &JsValue::from_str(&before)).await?.is_none() {
                 return Err(StoreError::HeadMoved);
             }
-            transaction.add(COUCH, &key, value).await
+        }
+        for (key, value) in self.rows()? {
+            transaction.add(COUCH, &key, value).await?;
+        }
+        Ok(())
+    }
+
+    /// Whether the rows are there already, as they would be written.
+    async fn are_there(&self, transaction: &Transaction) -> Result<bool, StoreError> {
+        for (key, value) in self.rows()? {
+            if transaction.text(COUCH, &JsValue::from_str(&key)).await?.as_ref() != Some(value) {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+
+    fn rows(&self) -> Result<Vec<(String, &String)>, StoreError> {
+        let numbered = self.values.iter().zip(self.first..);
+        numbered.map(|(value, number)| Ok((key(self.run, number)?, value))).collect()
+    }
+}
+
+impl Database {
+    /// Saves what one tap recorded, all of it in one transaction or nothing: the rows of a run are numbered
+    /// without a gap from 0, which is its opening.
+    ///
+    /// # Errors
+    /// Returns [`StoreError::HeadMoved`] when another tab has saved a row of this number or has ended
+    /// the run, or why it could not be written; nothing is written then.
+    pub async fn add_taps(&self, taps: &Taps<'_>) -> Result<(), StoreError> {
+        self.run(&[COUCH], Mode::Write, async |transaction, replay| {
+            if replay && taps.are_there(transaction).await? {
+                return Ok(());
+            }
+            taps.write(transaction).await
         })
         .await
     }
@@ -50,15 +85,6 @@ impl Database {
         let mut runs: Vec<String> = keys.iter().filter_map(|key| Some(split(key)?.0.to_owned())).collect();
         runs.dedup();
         Ok(runs)
-    }
-
-    /// Removes all taps of a run.
-    ///
-    /// # Errors
-    /// Returns why they could not be removed; all of them are still there then.
-    pub async fn remove_run(&self, run: &str) -> Result<(), StoreError> {
-        let range = range(run)?;
-        self.run(&[COUCH], Mode::Write, async |transaction, _| transaction.remove(COUCH, &range).await).await
     }
 }
 
@@ -96,7 +122,17 @@ fn split(key: &str) -> Option<(&str, u32)> {
 
 #[cfg(test)]
 mod tests {
-    use super::{key, split};
+    use super::{Taps, key, split};
+
+    #[test]
+    fn rows_that_belong_together_are_numbered_without_a_gap() {
+        let values = ["a".to_owned(), "b".to_owned()];
+        let taps = Taps { run: "ab12", first: 7, values: &values };
+        let rows = taps.rows().unwrap();
+        let keys: Vec<&str> = rows.iter().map(|(key, _)| key.as_str()).collect();
+        assert_eq!(keys, ["ab12/00000007", "ab12/00000008"]);
+        assert!(Taps { run: "a/b", first: 0, values: &values }.rows().is_err());
+    }
 
     #[test]
     fn keys_sort_as_their_numbers_do() {

@@ -33,9 +33,6 @@ pub enum StoreError {
     /// Another tab holds the records in another version.
     #[error("Another tab holds the records in another version: close the other tabs of Upsweep, then reload this one")]
     Blocked,
-    /// Records are already here, so a whole log may not be put in their place.
-    #[error("This device already holds records, so nothing was restored: restore on an empty device")]
-    NotEmpty,
     /// Anything else, with the browser's own words.
     #[error("The browser could not read or write the records ({0}); what was saved before is still here")]
     Other(String),

@@ -3,6 +3,7 @@
 use wasm_bindgen::JsValue;
 use web_sys::IdbKeyRange;
 
+use super::couch::Taps;
 use super::transaction::{Mode, Transaction};
 use super::{COUCH, Database, HEAD, META, PACKS, SEALED, StoreError};
 
@@ -20,15 +21,18 @@ pub struct Loaded {
     pub head: String,
 }
 
-impl Database {
-    /// Reads all packs in the order they were written: entry lines parted by line feeds.
-    ///
-    /// # Errors
-    /// Returns why they could not be read.
-    pub async fn load_packs(&self) -> Result<Vec<String>, StoreError> {
-        Ok(self.load().await?.packs)
-    }
+/// What is written in one transaction with entries.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Also<'a> {
+    /// Rows of the run under way.
+    pub taps: Option<Taps<'a>>,
+    /// A run that ends: all its rows are removed.
+    pub ends: Option<&'a str>,
+    /// Small facts by key.
+    pub meta: &'a [(&'a str, &'a str)],
+}
 
+impl Database {
     /// Reads all packs and the head that belongs to them, as they stood at one moment.
     ///
     /// # Errors
@@ -43,68 +47,24 @@ impl Database {
     }
 
     /// Appends entry lines and moves the head from `expected_head` (empty before the first entry) to
-    /// `new_head`, in one transaction. Small packs are joined now and then.
+    /// `new_head`, with what belongs to them, in one transaction. Small packs are joined now and then.
     ///
     /// # Errors
     /// Returns [`StoreError::HeadMoved`] when another tab wrote first, [`StoreError::Full`] when there is
     /// no room, or another reason; nothing is written then.
-    pub async fn append(&self, expected_head: &str, new_head: &str, lines: &[String]) -> Result<(), StoreError> {
-        self.append_and(expected_head, new_head, lines, None).await
-    }
-
-    /// Appends the entries of a finished run as [`Database::append`] does, and removes the run's taps in
-    /// the same transaction.
-    ///
-    /// # Errors
-    /// As [`Database::append`]; the run then stays as it was.
-    pub async fn finish_run(
-        &self,
-        run: &str,
-        expected_head: &str,
-        new_head: &str,
-        lines: &[String],
-    ) -> Result<(), StoreError> {
-        self.append_and(expected_head, new_head, lines, Some(run)).await
-    }
-
-    /// Puts a whole log in place, for a restore; `overwrite` allows it where packs are already here.
-    ///
-    /// # Errors
-    /// Returns [`StoreError::NotEmpty`] when packs are here and `overwrite` is false, or why it could not
-    /// be written; nothing is changed then.
-    pub async fn replace_all(&self, lines: &[String], head: &str, overwrite: bool) -> Result<(), StoreError> {
-        check_lines(lines)?;
-        self.run(&[PACKS, META], Mode::Write, async |transaction, replay| {
-            let stored = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
-            if replay && stored == head {
-                return Ok(());
-            }
-            if !overwrite && transaction.count(PACKS, None).await? > 0 {
-                return Err(StoreError::NotEmpty);
-            }
-            transaction.clear(PACKS).await?;
-            for pack in lines.chunks(LINES_IN_PACK) {
-                transaction.push(PACKS, &pack.join("\n")).await?;
-            }
-            transaction.remove(META, &SEALED.into()).await?;
-            transaction.put(META, &HEAD.into(), head).await
-        })
-        .await
-    }
-
-    async fn append_and(
+    pub async fn append(
         &self,
         expected_head: &str,
         new_head: &str,
         lines: &[String],
-        run: Option<&str>,
+        also: &Also<'_>,
     ) -> Result<(), StoreError> {
         check_lines(lines)?;
         let pack = lines.join("\n");
         let small = self
             .run(&[PACKS, META, COUCH], Mode::Write, async |transaction, replay| {
                 let stored = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
-                if replay && stored == new_head {
+                if replay && stored == new_head && new_head != expected_head {
                     return Ok(0);
                 }
                 if stored != expected_head {
@@ -114,7 +74,11 @@ impl Database {
                     transaction.push(PACKS, &pack).await?;
                 }
                 transaction.put(META, &HEAD.into(), new_head).await?;
-                if let Some(run) = run {
+                super::meta::write(transaction, also.meta).await?;
+                if let Some(taps) = &also.taps {
+                    taps.write(transaction).await?;
+                }
+                if let Some(run) = also.ends {
                     transaction.remove(COUCH, &super::couch::range(run)?.into()).await?;
                 }
                 transaction.count(PACKS, unsealed(transaction).await?.as_ref()).await
@@ -125,6 +89,28 @@ impl Database {
             let _ = self.join_small_packs().await;
         }
         Ok(())
+    }
+
+    /// Puts a whole log, which holds all that was here, in place of what stood here under `expected_head`.
+    ///
+    /// # Errors
+    /// Returns [`StoreError::HeadMoved`] when another tab wrote meanwhile, or why it could not be written;
+    /// nothing is changed then.
+    pub async fn replace_all(&self, expected_head: &str, head: &str, lines: &[String]) -> Result<(), StoreError> {
+        check_lines(lines)?;
+        self.run(&[PACKS, META], Mode::Write, async |transaction, _| {
+            let stored = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
+            if stored != expected_head {
+                return Err(StoreError::HeadMoved);
+            }
+            transaction.clear(PACKS).await?;
+            for pack in lines.chunks(LINES_IN_PACK) {
+                transaction.push(PACKS, &pack.join("\n")).await?;
+            }
+            transaction.remove(META, &SEALED.into()).await?;
+            transaction.put(META, &HEAD.into(), head).await
+        })
+        .await
     }
 
     async fn join_small_packs(&self) -> Result<(), StoreError> {

@@ -4,6 +4,7 @@ use std::collections::VecDeque;
 use std::sync::Arc;
 
 use leptos::prelude::*;
+use logbook::fact::Fact;
 use practicum::couch::fold::Run;
 use practicum::couch::{Act, Opening, Tap, What};
 use practicum::course_book::CourseBook;
@@ -13,13 +14,21 @@ use practicum::moment::Reading;
 use super::live::Live;
 use crate::session::Session;
 
+/// One tap of the finger: everything it records is saved together or not at all.
+#[derive(Debug, Clone)]
+struct Tapped {
+    reading: Reading,
+    acts: Vec<Act>,
+    facts: Vec<Fact>,
+}
+
 /// The run under way.
 #[derive(Clone, Copy)]
 pub(crate) struct Couch {
     session: Session,
     book: StoredValue<Arc<CourseBook>>,
     opening: StoredValue<Opening>,
-    queue: StoredValue<VecDeque<(Reading, Act)>>,
+    queue: StoredValue<VecDeque<Tapped>>,
     taps: RwSignal<Arc<Vec<Tap>>>,
     /// Present reading of the clocks, some times a second.
     pub(crate) now: RwSignal<Reading>,
@@ -92,6 +101,11 @@ impl Couch {
     ///
     /// The reading is taken at the call, not when the disk is ready.
     pub(crate) fn tap(&self, acts: impl IntoIterator<Item = Act>) {
+        self.tap_and_write(acts, Vec::new());
+    }
+
+    /// As [`Couch::tap`], with entries of who is using the device: taps and entries are saved in one transaction.
+    pub(crate) fn tap_and_write(&self, acts: impl IntoIterator<Item = Act>, facts: Vec<Fact>) {
         let reading = crate::session::reading();
         if !crate::browser::alarm::sound_ready() {
             // After a reload the first tap unlocks the sound again.
@@ -99,15 +113,16 @@ impl Couch {
                 let _ = crate::browser::alarm::unlock().await;
             });
         }
-        self.queue.update_value(|queue| queue.extend(acts.into_iter().map(|act| (reading, act))));
+        let tapped = Tapped { reading, acts: acts.into_iter().collect(), facts };
+        self.queue.update_value(|queue| queue.push_back(tapped));
         if self.saving.get_value() {
             return;
         }
         self.saving.set_value(true);
         let couch = *self;
         leptos::task::spawn_local(async move {
-            while let Some((reading, act)) = couch.queue.try_update_value(VecDeque::pop_front).flatten() {
-                if let Err(sentence) = couch.save(reading, act).await {
+            while let Some(tapped) = couch.queue.try_update_value(VecDeque::pop_front).flatten() {
+                if let Err(sentence) = couch.save(tapped).await {
                     couch.queue.update_value(VecDeque::clear);
                     couch.problem.set(Some(sentence));
                 }
@@ -116,30 +131,106 @@ impl Couch {
         });
     }
 
-    async fn save(&self, reading: Reading, act: Act) -> Result<(), String> {
+    async fn save(&self, tapped: Tapped) -> Result<(), String> {
+        let Tapped { reading, acts, facts } = tapped;
         let taps = self.taps.get_untracked();
         let (book, opening) = (self.book.get_value(), self.opening.get_value());
-        let run = Run::fold(&book, &opening, &taps);
-        if let Some(why) = run.refuses(&act) {
-            return Err(format!("Not recorded: {why}."));
-        }
-        if matches!(act, Act::LotionStarts(..)) {
+        let locked = |run: &Run<'_>| {
             let drill = opening.what != What::Service;
             let gate = self.session.gate(run.prepared(), &opening.trainee, &reading.at, drill);
-            if let Some(block) = gate.blocks.iter().find(|block| block.shuts()) {
-                return Err(format!("Lotion is locked: {} {}", block.reason.say(), block.reason.what_to_do()));
-            }
-        }
-        let sequence = u32::try_from(taps.len()).unwrap_or(u32::MAX);
-        let tap = Tap { sequence, reading, act };
-        self.session.save_tap(opening.id.as_str(), &tap).await?;
-        self.taps.update(|taps| {
-            let mut longer = taps.as_ref().clone();
-            longer.push(tap);
-            *taps = Arc::new(longer);
-        });
+            let block = gate.blocks.iter().find(|block| block.shuts())?;
+            Some(format!("Lotion is locked: {} {}", block.reason.say(), block.reason.what_to_do()))
+        };
+        let all = with_acts(&book, &opening, &taps, reading, acts, locked)?;
+        let new = all.get(taps.len()..).unwrap_or_default();
+        self.session.save_taps(opening.id.as_str(), new, facts).await?;
+        self.taps.set(Arc::new(all));
         self.now.set(crate::session::reading());
         self.problem.set(None);
         Ok(())
+    }
+}
+
+/// Returns all taps with those that one tap of the finger adds: every act of it, or a sentence why none.
+fn with_acts(
+    book: &CourseBook,
+    opening: &Opening,
+    taps: &[Tap],
+    reading: Reading,
+    acts: Vec<Act>,
+    locked: impl Fn(&Run<'_>) -> Option<String>,
+) -> Result<Vec<Tap>, String> {
+    let mut all = taps.to_vec();
+    for act in acts {
+        let run = Run::fold(book, opening, &all);
+        if let Some(why) = run.refuses(&act) {
+            return Err(format!("Not recorded: {why}."));
+        }
+        if matches!(act, Act::LotionStarts(..))
+            && let Some(sentence) = locked(&run)
+        {
+            return Err(sentence);
+        }
+        let sequence = u32::try_from(all.len()).unwrap_or(u32::MAX);
+        all.push(Tap { sequence, reading, act });
+    }
+    Ok(all)
+}
+
+#[cfg(test)]
+mod tests {
+    use practicum::couch::{Act, Opening, Tap, What};
+    use practicum::course_book::CourseBook;
+    use practicum::moment::{Reading, parse_moment};
+    use practicum::section::Plan;
+
+    use super::with_acts;
+
+    fn book() -> CourseBook {
+        practicum::course_book::text::read(&practicum::course_book::example::files()).unwrap()
+    }
+
+    fn opening(book: &CourseBook) -> Opening {
+        Opening {
+            id: "run".into(),
+            trainee: "t".into(),
+            what: What::Service,
+            plan: Plan::Quarters,
+            room: String::new(),
+            products: Vec::new(),
+            course_book: book.id.clone(),
+        }
+    }
+
+    fn reading(seconds: u64) -> Reading {
+        let at = parse_moment("2026-03-02T10:00:00+00:00").unwrap();
+        Reading { at: at + chrono::TimeDelta::seconds(seconds.cast_signed()), page: 1, mono_ms: seconds * 1000 }
+    }
+
+    fn begun(book: &CourseBook, opening: &Opening) -> Vec<Tap> {
+        with_acts(book, opening, &[], reading(0), vec![Act::Begin], |_| None).unwrap()
+    }
+
+    #[test]
+    fn one_tap_with_two_acts_numbers_both_at_one_reading() {
+        let book = book();
+        let opening = opening(&book);
+        let begun = begun(&book, &opening);
+        let stage = book.stages.iter().find(|stage| !stage.per_eye).unwrap().id.clone();
+        let acts = vec![Act::Work(stage.clone(), None), Act::Done(stage, None)];
+        let all = with_acts(&book, &opening, &begun, reading(5), acts, |_| None).unwrap();
+        let sequences: Vec<u32> = all.iter().map(|tap| tap.sequence).collect();
+        assert_eq!(sequences, [0, 1, 2]);
+        assert_eq!(all[1].reading, all[2].reading);
+    }
+
+    #[test]
+    fn one_tap_whose_second_act_is_refused_records_nothing() {
+        let book = book();
+        let opening = opening(&book);
+        let begun = begun(&book, &opening);
+        let stage = book.stages.iter().find(|stage| !stage.per_eye).unwrap().id.clone();
+        let acts = vec![Act::Work(stage, None), Act::Resume];
+        assert!(with_acts(&book, &opening, &begun, reading(5), acts, |_| None).is_err());
     }
 }

@@ -74,9 +74,7 @@ fn found(session: Session, founding: Founding, saving: Saving) {
     let id = founding.owner_id.get_value();
     let facts = founding_facts(particulars, owner, id.clone(), book.id.clone());
     let act = async move {
-        session.set_pin(&id, &pin).await?;
-        session.write_as(&id, facts).await?;
-        session.switch_to(&id, &pin).await?;
+        session.found(&id, &pin, facts).await?;
         Ok("The academy is founded.".to_owned())
     };
     saving.run(act, || browser::page::set_hash("/people"));

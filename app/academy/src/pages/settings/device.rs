@@ -3,22 +3,15 @@
 use chrono::Duration;
 use leptos::prelude::*;
 use logbook::fact::Fact;
-use practicum::moment::{Moment, format_moment, parse_moment};
+use practicum::moment::Moment;
 
 use crate::browser;
 use crate::browser::alarm::Side;
 use crate::pages::form::{Field, Saving, SavingLine, TextInput, name};
 use crate::session::{reading, session};
 
-/// Preference: when the last backup was saved from this device.
-const LAST_BACKUP: &str = "last-backup";
 /// Days after which a backup is due again: proposal, no source.
 const BACKUP_DAYS: i64 = 7;
-
-/// Keeps in mind that a backup was saved just now.
-pub(crate) fn note_backup() {
-    browser::page::set_pref(LAST_BACKUP, format_moment(&reading().at));
-}
 
 /// Says when the last backup was made, and whether one is due; `None` for a last one that is not known.
 fn backup_in_words(last: Option<Moment>, now: &Moment) -> String {
@@ -37,8 +30,8 @@ fn backup_in_words(last: Option<Moment>, now: &Moment) -> String {
 /// The last backup and the way to the next.
 #[component]
 pub(crate) fn BackupLine() -> impl IntoView {
-    let last = browser::page::get_pref::<String>(LAST_BACKUP).and_then(|text| parse_moment(&text).ok());
-    let words = backup_in_words(last, &reading().at);
+    let session = session();
+    let words = move || backup_in_words(session.last_backup(), &reading().at);
     view! { <p>{words}" "<a href="#/hand-over">"Hand-over and backup"</a></p> }
 }
 

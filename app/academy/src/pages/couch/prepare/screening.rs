@@ -1,6 +1,7 @@
 //! Screening: every question of the course book, answered anew.
 
 use leptos::prelude::*;
+use logbook::fact::Fact;
 use practicum::couch::Act;
 use practicum::course_book::{ScreeningGroup, ScreeningQuestion};
 use practicum::practice_model::{Screening, ScreeningAnswer};
@@ -46,8 +47,7 @@ pub(super) fn ScreeningStep() -> impl IntoView {
             problem.set(None);
             let at = crate::session::reading().at;
             let screening = Screening { practice_model, at, answers, guardian_present: guardian.get() };
-            couch.session().record_screening(screening.clone());
-            couch.tap([Act::Screened(screening)]);
+            couch.tap_and_write([Act::Screened(screening.clone())], vec![Fact::ScreeningAnswered(screening)]);
         }
     };
     view! {
