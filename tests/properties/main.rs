@@ -1,3 +1,4 @@
 //! What must hold for any input, tried with many made at random.
 
 mod csv;
+mod timeline;

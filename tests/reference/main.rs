@@ -6,4 +6,5 @@ mod course_book_defaults;
 mod csv_rfc4180;
 mod jcs;
 mod time_iso8601;
+mod timeline;
 mod trend;

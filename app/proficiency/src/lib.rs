@@ -4,9 +4,10 @@
 //! No input makes it panic: values that are not finite are left out, and where nothing can be said the
 //! answer is `None`.
 //!
-//! Reading order: [`middle`], [`normal`], [`trend`], [`proportion`].
+//! Reading order: [`middle`], [`normal`], [`trend`], [`proportion`], [`timeline`].
 
 pub mod middle;
 pub mod normal;
 pub mod proportion;
+pub mod timeline;
 pub mod trend;
