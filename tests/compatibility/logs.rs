@@ -7,6 +7,8 @@ use logbook::kind::Kind;
 use logbook::{Fact, Logbook, backup};
 
 const LINES: &str = include_str!("data/log-v1.ndjson");
+/// A service with a claimed override, and its refusal: a kind that came after the others.
+const REFUSAL: &str = include_str!("data/log-v1-refusal.ndjson");
 const BACKUP: &str = include_str!("data/backup-v1.json");
 /// Hash of all headers, as it was when the files were written.
 const HEADERS: &str = "aba7c6ad4f91807ce7b583d2b415b49c4c2052f91aa1d03d7888e04b74b2028b";
@@ -22,14 +24,24 @@ fn the_first_form_of_every_kind_is_still_read() {
     let log = opened();
     assert_eq!(log.problems(), []);
     assert_eq!(log.log().header_set_hash(), HEADERS);
-    let kinds: BTreeSet<Kind> = log.log().entries().map(|entry| entry.header().kind.clone()).collect();
+    let later = Logbook::open("other".into(), &[REFUSAL], "");
+    let all = || log.log().entries().chain(later.log().entries());
+    let kinds: BTreeSet<Kind> = all().map(|entry| entry.header().kind.clone()).collect();
     for kind in Kind::KNOWN {
         assert!(kinds.contains(kind), "no entry of the kind “{kind}”");
     }
-    for entry in log.log().entries() {
+    for entry in all() {
         assert!(matches!(entry.content(), Content::Fact(_)), "{} is not read", entry.header().kind);
     }
     assert_eq!(log.records().not_shown(), []);
+}
+
+#[test]
+fn the_first_form_of_a_refused_override_still_holds() {
+    let log = Logbook::open("other".into(), &[REFUSAL], "");
+    assert_eq!(log.problems(), []);
+    let refusals = log.records().refusals_of(&"s".into());
+    assert_eq!(refusals.iter().map(|refusal| refusal.why.as_str()).collect::<Vec<_>>(), ["I was not asked"]);
 }
 
 #[test]

@@ -151,6 +151,11 @@ impl Draft {
         Self::new(author, Fact::OverrideNoted { service, made })
     }
 
+    /// Refuses a claimed override; written by the instructor in whose name it was claimed.
+    pub fn override_refused(by: &PersonId, service: ServiceId, reason_code: String, why: String) -> Self {
+        Self::new(by, Fact::OverrideRefused { service, reason_code, by: by.clone(), why })
+    }
+
     /// Imports rows, all in one entry.
     pub fn rows_imported(author: &PersonId, batch: ImportBatch) -> Self {
         Self::new(author, Fact::RowsImported(batch))

@@ -229,6 +229,17 @@ pub enum Fact {
         /// The override.
         made: Override,
     },
+    /// A claimed override is refused: the instructor it names did not allow it.
+    OverrideRefused {
+        /// In which service.
+        service: ServiceId,
+        /// Code of the gate reason.
+        reason_code: String,
+        /// In whose name it was claimed; the same who refuses it.
+        by: PersonId,
+        /// Why.
+        why: String,
+    },
     /// Imported rows.
     RowsImported(ImportBatch),
     /// An import is withdrawn; its rows stay readable.
@@ -289,6 +300,7 @@ impl Fact {
             Fact::SignedOff(sign_off) if sign_off.decision == Decision::Withdrawn => Kind::SignOffWithdrawn,
             Fact::SignedOff(_) => Kind::SignedOff,
             Fact::OverrideNoted { .. } => Kind::OverrideNoted,
+            Fact::OverrideRefused { .. } => Kind::OverrideRefused,
             Fact::RowsImported(_) => Kind::RowsImported,
             Fact::ImportWithdrawn { .. } => Kind::ImportWithdrawn,
             Fact::Corrected { .. } => Kind::Correction,
@@ -327,7 +339,9 @@ impl Fact {
                 (None, None) => Subject::Academy,
             },
             Fact::SignedOff(sign_off) => Subject::Person(sign_off.trainee.clone()),
-            Fact::OverrideNoted { service, .. } => Subject::Service(service.clone()),
+            Fact::OverrideNoted { service, .. } | Fact::OverrideRefused { service, .. } => {
+                Subject::Service(service.clone())
+            }
             Fact::RowsImported(batch) => Subject::Batch(batch.id.clone()),
             Fact::ImportWithdrawn { batch, .. } => Subject::Batch(batch.clone()),
             Fact::Corrected { fact, .. } => fact.subject(),

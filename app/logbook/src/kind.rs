@@ -86,6 +86,8 @@ kinds! {
     SignOffWithdrawn "sign-off withdrawn",
     /// An override is claimed or confirmed.
     OverrideNoted "override",
+    /// A claimed override is refused by the instructor it names.
+    OverrideRefused "override refused",
     /// Rows of a spreadsheet are imported.
     RowsImported "import",
     /// An import is withdrawn.

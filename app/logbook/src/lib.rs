@@ -22,6 +22,7 @@ pub mod kind;
 pub mod log;
 pub mod logbook;
 pub mod records;
+mod rights;
 pub mod spreadsheet;
 pub mod store;
 pub mod subject;

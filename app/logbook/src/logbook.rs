@@ -10,6 +10,7 @@ use crate::entry::{Checked, Entry, Place};
 use crate::fact::Fact;
 use crate::log::{Inserted, Log, Problem};
 use crate::records::{Records, reached};
+use crate::rights::Rights;
 use crate::store::{Store, StoreFault};
 
 /// A device's log and its records.
@@ -107,7 +108,7 @@ impl Logbook {
     /// digits at every call.
     ///
     /// # Errors
-    /// Returns a sentence when one of them cannot be recorded; then none is.
+    /// Returns a sentence when one of them cannot be recorded, or its author has no right to it; then none is.
     pub fn prepare(
         &self,
         drafts: &[Draft],
@@ -117,8 +118,10 @@ impl Logbook {
         let expected_head = self.head();
         let (mut previous, mut sequence) = (expected_head.clone(), self.log.next_sequence(&self.device));
         let mut entries = Vec::with_capacity(drafts.len());
-        for draft in drafts {
+        for (place, draft) in drafts.iter().enumerate() {
             self.allow(draft)?;
+            let before = drafts.get(..place).unwrap_or_default();
+            Rights::new(&self.log, &self.records, before).check(draft).map_err(NotRecorded::Refused)?;
             let (id, salt) = (EntryId::new(fresh()), fresh());
             if self.log.entry(&id).is_some() {
                 return Err(NotRecorded::Refused(

@@ -123,6 +123,19 @@ pub struct ImportRecord {
     pub withdrawn: Option<Withdrawal>,
 }
 
+/// An override that the instructor it names has refused.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refusal {
+    /// Code of the gate reason.
+    pub reason_code: String,
+    /// Who refuses it, in whose name it was claimed.
+    pub by: PersonId,
+    /// When.
+    pub at: Moment,
+    /// Why.
+    pub why: String,
+}
+
 /// A coaching line that was put away.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Dismissed {
@@ -177,6 +190,7 @@ pub struct Records {
     books: Vec<AdoptedBook>,
     services: Vec<Recorded<Service>>,
     service_places: BTreeMap<ServiceId, usize>,
+    refusals: BTreeMap<ServiceId, Vec<Refusal>>,
     outcomes: Vec<Recorded<Outcome>>,
     decisions: Vec<Recorded<PlanDecision>>,
     sign_offs: Vec<Recorded<SignOff>>,

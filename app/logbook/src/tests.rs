@@ -4,10 +4,12 @@ mod backups;
 mod corrections;
 mod forgery;
 mod merging;
+mod rights;
 mod saving;
 
 use practicum::ids::DeviceId;
 use practicum::moment::{Moment, parse_moment};
+use practicum::person::{Person, Role};
 
 use crate::draft::Draft;
 use crate::entry::{Checked, Entry, Place, Unverified};
@@ -71,6 +73,26 @@ pub(crate) fn log_of<'e>(entries: impl IntoIterator<Item = &'e Entry>) -> Log {
         log.insert(Checked::Sound(entry.clone()));
     }
     log
+}
+
+pub(crate) fn person(id: &str, role: Role) -> Person {
+    let name = format!("{id} by name");
+    Person { id: id.into(), name, role, group: String::new(), since: None, left: None, show_times_early: false }
+}
+
+/// An academy with its owner, instructors `i` and `i2`, trainees `t` and `t2`.
+pub(crate) fn staff() -> Vec<Draft> {
+    let owner = "owner".into();
+    let mut drafts = vec![Draft::academy_founded(academy("Academy", false))];
+    let people = [("owner", Role::Owner), ("i", Role::Instructor), ("i2", Role::Instructor)];
+    let people = people.into_iter().chain([("t", Role::Trainee), ("t2", Role::Trainee)]);
+    drafts.extend(people.map(|(id, role)| Draft::person_enrolled(&owner, person(id, role))));
+    drafts
+}
+
+/// As [`logbook`], after an academy was founded and its people were enrolled.
+pub(crate) fn staffed(drafts: &[Draft]) -> (Logbook, MemoryStore) {
+    logbook(&[staff().as_slice(), drafts].concat())
 }
 
 /// Records drafts one after another on one device, a minute apart.

@@ -7,6 +7,28 @@ use practicum::service::Origin;
 use super::group::invent;
 
 #[test]
+fn everybody_in_the_demo_writes_only_what_they_may() {
+    let book = practicum::course_book::text::read(&practicum::course_book::example::files()).unwrap();
+    let facts = super::facts(&book, parse_moment("2026-11-25T12:00:00+00:00").unwrap());
+    let mut logbook = logbook::Logbook::new("d".into());
+    let mut number = 0_u128;
+    let mut fresh = || {
+        number += 1;
+        format!("{number:032x}")
+    };
+    let mut written = 0;
+    for together in facts.chunk_by(|one, next| one.at == next.at) {
+        let drafts: Vec<_> =
+            together.iter().map(|dated| logbook::Draft::new(&dated.author, dated.fact.clone())).collect();
+        let prepared = logbook.prepare(&drafts, together[0].at, &mut fresh).unwrap();
+        written += prepared.lines.len();
+        logbook.commit(prepared);
+    }
+    assert_eq!(written, facts.len());
+    assert!(logbook.records().is_demo());
+}
+
+#[test]
 fn the_demo_group_is_whole_and_its_taps_are_sound() {
     let book = practicum::course_book::text::read(&practicum::course_book::example::files()).unwrap();
     let group = invent(&book, parse_moment("2026-11-25T12:00:00+00:00").unwrap());

@@ -163,9 +163,12 @@ impl Session {
         self.records().service(id).map(|service| service.value.clone())
     }
 
-    /// Returns the outcomes of a service, by anybody.
+    /// Returns the outcomes of a service in force: the trainee's own views and assessors' marks, never those of peers.
     pub(crate) fn outcomes_of(&self, id: &ServiceId) -> Vec<Outcome> {
-        self.records().outcomes_of(id).into_iter().filter(|o| o.withdrawn.is_none()).map(|o| o.value.clone()).collect()
+        let records = self.records();
+        let known = records.outcomes_of(id).into_iter();
+        let counts = known.filter(|outcome| outcome.withdrawn.is_none() && !records.by_a_peer(&outcome.value));
+        counts.map(|outcome| outcome.value.clone()).collect()
     }
 
     /// Returns the course book that a service was made under; the one in force where it is not here.

@@ -32,6 +32,7 @@ impl Session {
     /// Saves what one tap recorded, with the entries that belong to it, in one transaction.
     pub(crate) async fn save_taps(&self, run: &str, taps: &[Tap], facts: Vec<Fact>) -> Result<(), String> {
         let Some(first) = taps.first() else { return Ok(()) };
+        self.confirms_as_themself(taps)?;
         let values = taps.iter().map(tap_text).collect::<Result<Vec<_>, _>>()?;
         // Row 0 of a run is its opening.
         let taps = Taps { run, first: first.sequence.saturating_add(1), values: &values };
@@ -39,6 +40,17 @@ impl Session {
             self.database()?.add_taps(&taps).await.map_err(|error| error.to_string())
         } else {
             self.write_with_taps(facts, taps).await
+        }
+    }
+
+    /// Refuses an override that says it is confirmed while the instructor it names is not unlocked on this device.
+    fn confirms_as_themself(&self, taps: &[Tap]) -> Result<(), String> {
+        let here = self.who_now().filter(|_| self.unlocked_now()).map(|person| person.id);
+        let foreign =
+            |tap: &&Tap| matches!(&tap.act, Act::Overridden(made) if made.confirmed && Some(&made.by) != here.as_ref());
+        match taps.iter().any(|tap| foreign(&tap)) {
+            true => Err("Only the named instructor, unlocked at the top, confirms an override here.".to_owned()),
+            false => Ok(()),
         }
     }
 

@@ -4,8 +4,10 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 use logbook::{Draft, Fact, Logbook};
+use practicum::competency::{Decision, EvidenceState, SignOff};
 use practicum::ids::PersonId;
 use practicum::moment::Moment;
+use practicum::person::Person;
 
 use super::Session;
 use crate::browser;
@@ -32,6 +34,13 @@ impl Session {
     /// saved; nothing has changed then.
     pub(crate) async fn write(&self, facts: Vec<Fact>) -> Result<(), String> {
         let author = self.author()?;
+        for fact in &facts {
+            if let Fact::SignedOff(sign_off) = fact {
+                let rows = untrack(|| self.competencies(&sign_off.trainee));
+                let row = rows.iter().find(|row| row.competency.id == sign_off.competency);
+                sign_off_stands(row.map(|row| &row.evidence), sign_off)?;
+            }
+        }
         self.write_said(said_now(&author, facts), &Also::default()).await
     }
 
@@ -39,16 +48,7 @@ impl Session {
         let who = self.who.get_untracked();
         let records = self.records_now();
         let person = who.as_ref().and_then(|who| records.person(who));
-        let Some(person) = person else {
-            return Err("Say at the top who is using this device, then do it again. Nothing was lost.".to_owned());
-        };
-        if person.role.may_assess() && !self.unlocked_now() {
-            return Err(format!(
-                "{} is locked again after five minutes: unlock at the top, then do it again. Nothing was lost.",
-                person.name
-            ));
-        }
-        Ok(person.id.clone())
+        author_of(person, self.unlocked_now())
     }
 
     /// Writes facts of who is using the device together with rows of the run under way: one transaction.
@@ -95,6 +95,35 @@ impl Session {
     }
 }
 
+/// Returns in whose name is written: the person using the device, an instructor or the owner only while unlocked.
+/// What that person may write is the logbook's to say.
+fn author_of(person: Option<&Person>, unlocked: bool) -> Result<PersonId, String> {
+    let Some(person) = person else {
+        return Err("Say at the top who is using this device, then do it again. Nothing was lost.".to_owned());
+    };
+    if person.role.may_assess() && !unlocked {
+        return Err(format!(
+            "{} is locked: unlock at the top, then do it again. It locks by itself after five minutes. Nothing was lost.",
+            person.name
+        ));
+    }
+    Ok(person.id.clone())
+}
+
+/// Says why a sign-off may not be given on this evidence; "not yet" and a withdrawal need none.
+fn sign_off_stands(evidence: Option<&EvidenceState>, sign_off: &SignOff) -> Result<(), String> {
+    let Some(evidence) = evidence else {
+        return Err("The course book in force has no such competency.".to_owned());
+    };
+    match sign_off.decision {
+        Decision::Signed if !evidence.lines.iter().all(|line| line.met) => {
+            Err("Evidence is missing: see the table. A sign-off needs all of it.".to_owned())
+        }
+        Decision::Signed => evidence.check_level(sign_off.level),
+        Decision::NotYet | Decision::Withdrawn => Ok(()),
+    }
+}
+
 /// Says facts now in the name of a person.
 pub(super) fn said_now(author: &PersonId, facts: Vec<Fact>) -> Vec<Said> {
     let at = super::reading().at;
@@ -113,4 +142,55 @@ pub(super) fn with_entries(mut logbook: Logbook, said: &[Said]) -> Result<(Logbo
         logbook.commit(prepared);
     }
     Ok((logbook, expected, lines))
+}
+
+#[cfg(test)]
+mod tests {
+    use practicum::competency::{Decision, EvidenceLine, EvidenceState, SignOff};
+    use practicum::moment::parse_moment;
+    use practicum::person::{Person, Role};
+
+    use super::{author_of, sign_off_stands};
+
+    #[test]
+    fn an_instructor_or_the_owner_writes_only_while_unlocked() {
+        let person = |role| Person {
+            id: "p".into(),
+            name: "Pat".to_owned(),
+            role,
+            group: String::new(),
+            since: None,
+            left: None,
+            show_times_early: false,
+        };
+        for role in [Role::Instructor, Role::Owner] {
+            assert!(author_of(Some(&person(role)), false).is_err_and(|why| why.starts_with("Pat is locked")));
+            assert!(author_of(Some(&person(role)), true).is_ok());
+        }
+        assert!(author_of(Some(&person(Role::Trainee)), false).is_ok());
+        assert!(author_of(None, true).is_err());
+    }
+
+    #[test]
+    fn a_sign_off_needs_all_its_evidence_and_its_level() {
+        let line = |met| EvidenceLine { words: "acceptable".to_owned(), have: 1, need: 2, met, services: Vec::new() };
+        let evidence =
+            |met| EvidenceState { lines: vec![line(true), line(met)], met, not_worked_out: None, level_at_least: 4 };
+        let sign_off = |decision, level| SignOff {
+            id: "".into(),
+            competency: "c".into(),
+            trainee: "t".into(),
+            by: "i".into(),
+            at: parse_moment("2026-03-02T10:00:00+00:00").unwrap(),
+            decision,
+            level,
+            comment: String::new(),
+            services: Vec::new(),
+        };
+        assert!(sign_off_stands(Some(&evidence(false)), &sign_off(Decision::Signed, 5)).is_err());
+        assert!(sign_off_stands(Some(&evidence(true)), &sign_off(Decision::Signed, 3)).is_err());
+        assert!(sign_off_stands(Some(&evidence(true)), &sign_off(Decision::Signed, 4)).is_ok());
+        assert!(sign_off_stands(Some(&evidence(false)), &sign_off(Decision::NotYet, 1)).is_ok());
+        assert!(sign_off_stands(None, &sign_off(Decision::Signed, 5)).is_err());
+    }
 }

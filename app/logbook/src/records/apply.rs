@@ -2,13 +2,14 @@
 
 use std::sync::Arc;
 
+use practicum::couch::Override;
 use practicum::ids::ServiceId;
 use practicum::outcome::Outcome;
 use practicum::practice_model::Consent;
 use practicum::service::{Origin, Service};
 
 use super::history::Corrections;
-use super::{AdoptedBook, Device, Dismissed, ImportRecord, NotShown, Recorded, Records, Withdrawal};
+use super::{AdoptedBook, Device, Dismissed, ImportRecord, NotShown, Recorded, Records, Refusal, Withdrawal};
 use crate::entry::{Content, Entry};
 use crate::fact::{Fact, ImportBatch};
 
@@ -118,6 +119,7 @@ impl Records {
             | Fact::ConsentWithdrawn { .. }
             | Fact::TestRead { .. }
             | Fact::OverrideNoted { .. }
+            | Fact::OverrideRefused { .. }
             | Fact::ImportWithdrawn { .. } => return self.change(entry, &told.fact),
             Fact::Corrected { .. } => return,
         };
@@ -225,12 +227,32 @@ impl Records {
             },
             Fact::OverrideNoted { service, made } => match self.service_mut(service) {
                 Some(known) => {
+                    // Nobody confirms in the name of another.
+                    let confirmed = made.confirmed && header.author == made.by;
                     let same =
                         known.value.overrides.iter_mut().find(|o| o.reason_code == made.reason_code && o.by == made.by);
                     match same {
-                        Some(known) => known.confirmed |= made.confirmed,
-                        None => known.value.overrides.push(made.clone()),
+                        Some(known) => known.confirmed |= confirmed,
+                        None => known.value.overrides.push(Override { confirmed, ..made.clone() }),
                     }
+                    if confirmed && let Some(refusals) = self.refusals.get_mut(service) {
+                        refusals.retain(|refusal| refusal.reason_code != made.reason_code || refusal.by != made.by);
+                    }
+                    return;
+                }
+                None => format!("service:{service}"),
+            },
+            Fact::OverrideRefused { service, reason_code, by, why } => match self.service_mut(service) {
+                Some(known) => {
+                    if header.author != *by {
+                        return;
+                    }
+                    let same = |made: &&mut Override| made.reason_code == *reason_code && made.by == *by;
+                    known.value.overrides.iter_mut().filter(same).for_each(|made| made.confirmed = false);
+                    let refusals = self.refusals.entry(service.clone()).or_default();
+                    refusals.retain(|refusal| refusal.reason_code != *reason_code || refusal.by != *by);
+                    let (reason_code, by, why) = (reason_code.clone(), by.clone(), why.clone());
+                    refusals.push(Refusal { reason_code, by, at: header.at, why });
                     return;
                 }
                 None => format!("service:{service}"),

@@ -14,7 +14,7 @@ use practicum::product::{Lot, Product};
 use practicum::service::Service;
 use practicum::standing::PlanDecision;
 
-use super::{AdoptedBook, Device, Dismissed, ImportRecord, NotShown, Recorded, Records, Version};
+use super::{AdoptedBook, Device, Dismissed, ImportRecord, NotShown, Recorded, Records, Refusal, Version};
 use crate::fact::{Academy, Contact, Fact, FollowUp, Incident};
 use crate::subject::Subject;
 
@@ -196,9 +196,25 @@ impl Records {
         self.services.get(*self.service_places.get(id)?)
     }
 
-    /// Returns the outcomes in force, of anybody.
+    /// Returns the outcomes in force: trainees' own views and assessors' marks, never those of peers.
     pub fn outcomes_in_force(&self) -> Vec<&Outcome> {
-        self.outcomes.iter().filter(|outcome| outcome.withdrawn.is_none()).map(|outcome| &outcome.value).collect()
+        let counts = |outcome: &&Recorded<Outcome>| outcome.withdrawn.is_none() && !self.by_a_peer(&outcome.value);
+        self.outcomes.iter().filter(counts).map(|outcome| &outcome.value).collect()
+    }
+
+    /// Whether a trainee marked somebody else's service, which a log from elsewhere may hold.
+    pub fn by_a_peer(&self, outcome: &Outcome) -> bool {
+        let own = self.service(&outcome.service).is_some_and(|service| service.value.trainee == outcome.marker);
+        !own && self.is_trainee(&outcome.marker)
+    }
+
+    fn is_trainee(&self, id: &PersonId) -> bool {
+        self.person(id).is_some_and(|person| person.role == Role::Trainee)
+    }
+
+    /// Returns the claimed overrides of a service that the instructors they name have refused.
+    pub fn refusals_of(&self, service: &ServiceId) -> &[Refusal] {
+        self.refusals.get(service).map_or(&[], Vec::as_slice)
     }
 
     /// Returns all outcomes of a service as the log is told: the trainee's own and the assessors'.
@@ -211,19 +227,25 @@ impl Records {
         self.outcomes_of(&service.id).into_iter().rev().find(|outcome| outcome.value.marker == service.trainee)
     }
 
-    /// Returns the outcomes of a service by others than the trainee.
+    /// Returns the outcomes of a service by assessors: by nobody who is a trainee, and not by who worked it.
     pub fn assessors_outcomes(&self, service: &Service) -> Vec<&Recorded<Outcome>> {
-        self.outcomes_of(&service.id).into_iter().filter(|outcome| outcome.value.marker != service.trainee).collect()
+        let assessed = |outcome: &&Recorded<Outcome>| {
+            outcome.value.marker != service.trainee && !self.is_trainee(&outcome.value.marker)
+        };
+        self.outcomes_of(&service.id).into_iter().filter(assessed).collect()
     }
 
-    /// Returns all plan decisions, of anybody.
+    /// Returns all plan decisions by somebody who may decide: no trainee, and nobody about themself.
     pub fn decisions(&self) -> Vec<&PlanDecision> {
-        self.decisions.iter().map(|decision| &decision.value).collect()
+        let decides = |decision: &&PlanDecision| decision.by != decision.trainee && !self.is_trainee(&decision.by);
+        self.decisions.iter().map(|decision| &decision.value).filter(decides).collect()
     }
 
-    /// Returns all sign-offs, of anybody: given, not yet and withdrawn.
+    /// Returns all sign-offs, given, not yet and withdrawn, by somebody who may decide: no trainee, and nobody
+    /// about themself.
     pub fn sign_offs(&self) -> Vec<&SignOff> {
-        self.sign_offs.iter().map(|sign_off| &sign_off.value).collect()
+        let decides = |sign_off: &&SignOff| sign_off.by != sign_off.trainee && !self.is_trainee(&sign_off.by);
+        self.sign_offs.iter().map(|sign_off| &sign_off.value).filter(decides).collect()
     }
 
     /// Returns all incidents by the moment they were reported.

@@ -7,12 +7,12 @@ use practicum::moment::Reading;
 use practicum::section::Plan;
 use practicum::service::{Ending, Origin, Service, WrittenTimes};
 
-use super::{academy, at, fresh, logbook, reopened};
+use super::{academy, at, fresh, logbook, reopened, staffed};
 use crate::draft::Draft;
 use crate::fact::{Fact, ImportBatch};
 use crate::logbook::NotRecorded;
 
-fn service(id: &str, origin: Origin) -> Service {
+pub(super) fn service(id: &str, origin: Origin) -> Service {
     Service {
         id: id.into(),
         trainee: "t".into(),
@@ -40,7 +40,7 @@ fn service(id: &str, origin: Origin) -> Service {
     }
 }
 
-fn late(id: &str) -> Service {
+pub(super) fn late(id: &str) -> Service {
     service(id, Origin::Late(WrittenTimes::default()))
 }
 
@@ -82,7 +82,7 @@ fn live(id: &str) -> Service {
 
 #[test]
 fn times_of_a_live_service_are_worked_out_from_its_taps() {
-    let without = logbook(&[Draft::service_logged(&"t".into(), live("s"))]).0;
+    let without = staffed(&[Draft::service_logged(&"t".into(), live("s"))]).0;
     assert_eq!(without.records().service(&"s".into()).unwrap().value.times.hands_on, None);
     let adopted = Draft::book_adopted(&"owner".into(), book_id(), example_text());
     let mut later = without;
@@ -95,7 +95,7 @@ fn times_of_a_live_service_are_worked_out_from_its_taps() {
 
 #[test]
 fn a_corrected_value_replaces_the_old_one_and_both_can_be_read() {
-    let (mut book, mut store) = logbook(&[Draft::service_logged(&"t".into(), late("s"))]);
+    let (mut book, mut store) = staffed(&[Draft::service_logged(&"t".into(), late("s"))]);
     let (mut names, mut now) = (fresh(3), at("2026-03-03T09:00:00+00:00"));
     for note in ["second", "third"] {
         let known = book.records().service(&"s".into()).unwrap();
@@ -114,7 +114,7 @@ fn a_corrected_value_replaces_the_old_one_and_both_can_be_read() {
 
 #[test]
 fn two_corrections_of_the_same_value_are_both_kept_and_shown() {
-    let (mut book, mut store) = logbook(&[Draft::service_logged(&"t".into(), late("s"))]);
+    let (mut book, mut store) = staffed(&[Draft::service_logged(&"t".into(), late("s"))]);
     let first = book.records().service(&"s".into()).unwrap().latest.clone();
     let (mut names, mut now) = (fresh(3), at("2026-03-03T09:00:00+00:00"));
     for note in ["mine", "yours"] {
@@ -133,7 +133,7 @@ fn two_corrections_of_the_same_value_are_both_kept_and_shown() {
 #[test]
 fn a_correction_never_makes_a_live_clock() {
     let (book, _) =
-        logbook(&[Draft::service_logged(&"t".into(), late("s")), Draft::service_logged(&"t".into(), live("l"))]);
+        staffed(&[Draft::service_logged(&"t".into(), late("s")), Draft::service_logged(&"t".into(), live("l"))]);
     let mut cut = live("l");
     if let Origin::Live { taps, .. } = &mut cut.origin {
         taps.pop();
@@ -159,7 +159,7 @@ fn batch() -> ImportBatch {
 
 #[test]
 fn one_imported_row_is_corrected_and_the_others_stay() {
-    let (mut book, mut store) = logbook(&[Draft::rows_imported(&"i".into(), batch())]);
+    let (mut book, mut store) = staffed(&[Draft::rows_imported(&"i".into(), batch())]);
     let known = book.records().service(&"b-3".into()).unwrap();
     let mut fixed = Service { note: "read again".to_owned(), ..known.value.clone() };
     fixed.origin = Origin::Imported { batch: "b2".into(), line: 9, times: WrittenTimes::default() };
@@ -176,7 +176,7 @@ fn one_imported_row_is_corrected_and_the_others_stay() {
 #[test]
 fn a_withdrawn_import_counts_no_more_and_stays_readable() {
     let withdrawn = Draft::import_withdrawn(&"i".into(), "b".into(), "wrong file".to_owned());
-    let (book, mut store) = logbook(&[Draft::rows_imported(&"i".into(), batch()), withdrawn]);
+    let (book, mut store) = staffed(&[Draft::rows_imported(&"i".into(), batch()), withdrawn]);
     let records = book.records();
     assert!(records.services_in_force().is_empty());
     assert_eq!(records.services().len(), 2);
@@ -197,8 +197,9 @@ fn nobody_marks_in_the_name_of_another() {
         independence_next: None,
         observed: true,
     };
-    let (book, _) = logbook(&[Draft::new(&"trainee".into(), Fact::OutcomeMarked(outcome))]);
-    assert_eq!(book.records().outcomes_in_force()[0].marker.as_str(), "trainee");
+    let draft = Draft::new(&"t".into(), Fact::OutcomeMarked(outcome));
+    let log = super::log_of(&super::written(&[(draft, at("2026-03-02T10:00:00+00:00"))], 1));
+    assert_eq!(crate::records::Records::of(&log).outcomes_in_force()[0].marker.as_str(), "t");
 }
 
 #[test]
@@ -211,11 +212,15 @@ fn a_confirmed_override_reaches_its_service() {
     };
     let claimed = Service { overrides: vec![made.clone()], ..late("s") };
     let confirmed = practicum::couch::Override { confirmed: true, ..made };
-    let (book, _) = logbook(&[
-        Draft::override_noted(&"i".into(), "s".into(), confirmed),
-        Draft::service_logged(&"t".into(), claimed),
-    ]);
-    assert!(book.records().service(&"s".into()).unwrap().value.overrides[0].confirmed);
+    // The confirmation may arrive before the service; one in the name of another confirms nothing.
+    for (by, holds) in [("i", true), ("t", false)] {
+        let drafts = [
+            (Draft::override_noted(&by.into(), "s".into(), confirmed.clone()), at("2026-03-02T10:00:00+00:00")),
+            (Draft::service_logged(&"t".into(), claimed.clone()), at("2026-03-02T10:01:00+00:00")),
+        ];
+        let records = crate::records::Records::of(&super::log_of(&super::written(&drafts, 2)));
+        assert_eq!(records.service(&"s".into()).unwrap().value.overrides[0].confirmed, holds);
+    }
 }
 
 #[test]

@@ -2,20 +2,24 @@
 
 use proptest::prelude::*;
 
-use super::{at, fresh, logbook, reopened};
+use super::{at, fresh, reopened, staffed};
 use crate::draft::Draft;
 use crate::log::Problem;
 use crate::logbook::{Logbook, NotRecorded};
 use crate::store::{MemoryStore, Store, StoreFault};
 
 fn note(number: u32) -> Draft {
-    Draft::follow_up(&"a".into(), crate::subject::Subject::Academy, format!("note {number}"), None)
+    Draft::follow_up(&"t".into(), crate::subject::Subject::Academy, format!("note {number}"), None)
 }
 
 proptest! {
     #[test]
     fn what_is_shown_is_what_is_stored(seed in any::<u64>(), acts in 1..40_u32) {
-        let (mut logbook, mut store) = (Logbook::new("d".into()), MemoryStore::new(seed, 300));
+        let (mut logbook, mut sound) = staffed(&[]);
+        let mut store = MemoryStore::new(seed, 300);
+        for line in sound.load().unwrap().lines {
+            store.written_elsewhere(&line, &logbook.head());
+        }
         let mut names = fresh(7);
         for number in 0..acts {
             let before = logbook.log().len();
@@ -37,7 +41,7 @@ proptest! {
 
 #[test]
 fn a_write_after_another_tab_is_refused_until_it_has_been_read() {
-    let (mut book, mut store) = logbook(&[note(1)]);
+    let (mut book, mut store) = staffed(&[note(1)]);
     let mut other = reopened(&mut store);
     let (mut names, now) = (fresh(9), at("2026-03-02T11:00:00+00:00"));
     other.record(&mut store, &[note(2)], now, &mut names).unwrap();
@@ -53,9 +57,9 @@ fn a_write_after_another_tab_is_refused_until_it_has_been_read() {
 
 #[test]
 fn an_end_that_is_missing_is_shown() {
-    let (_, mut store) = logbook(&[note(1), note(2)]);
+    let (_, mut store) = staffed(&[note(1), note(2)]);
     let stored = store.load().unwrap();
-    let opened = Logbook::open("d".into(), &stored.lines[..1], &stored.head);
+    let opened = Logbook::open("d".into(), &stored.lines[..stored.lines.len() - 1], &stored.head);
     assert_eq!(opened.problems(), [Problem::EndMissing { device: "d".into() }]);
 }
 

@@ -507,6 +507,12 @@ fn work() -> impl Strategy<Value = Fact> {
         incident().boxed().prop_map(Fact::IncidentReported),
         sign_off.prop_map(Fact::SignedOff),
         (id(), made()).prop_map(|(service, made)| Fact::OverrideNoted { service, made }),
+        (id(), text(), id(), text()).prop_map(|(service, reason_code, by, why)| Fact::OverrideRefused {
+            service,
+            reason_code,
+            by,
+            why
+        }),
         batch.prop_map(Fact::RowsImported),
         (id(), text()).prop_map(|(batch, reason)| Fact::ImportWithdrawn { batch, reason }),
     ]

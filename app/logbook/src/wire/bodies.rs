@@ -37,6 +37,7 @@ stored! {
     ConsentWithdrawnV1 { consent: String, practice_model: String, at: String }
     TestReadV1 { test: String, reading: ReadingV1 }
     OverrideNotedV1 { service: String, made: OverrideV1 }
+    OverrideRefusedV1 { service: String, reason_code: String, by: String, why: String }
     ImportWithdrawnV1 { batch: String, reason: String }
     CorrectionV1 { of: String, reason: String, kind: String, version: u32, content: Value }
     CoachingDismissedV1 { trainee: String, fault: String, why: String }
@@ -83,6 +84,12 @@ pub(crate) fn encode(fact: &Fact) -> Result<Value, String> {
         Fact::OverrideNoted { service, made } => {
             json(&OverrideNotedV1 { service: Twin::of(service), made: Twin::of(made) })
         }
+        Fact::OverrideRefused { service, reason_code, by, why } => json(&OverrideRefusedV1 {
+            service: Twin::of(service),
+            reason_code: reason_code.clone(),
+            by: Twin::of(by),
+            why: why.clone(),
+        }),
         Fact::RowsImported(batch) => json(&ImportBatchV1::of(batch)),
         Fact::ImportWithdrawn { batch, reason } => {
             json(&ImportWithdrawnV1 { batch: Twin::of(batch), reason: reason.clone() })
@@ -162,6 +169,10 @@ pub(crate) fn decode(kind: &Kind, version: u32, content: Value, id: &EntryId) ->
         Kind::OverrideNoted => {
             let OverrideNotedV1 { service, made } = typed(content)?;
             Fact::OverrideNoted { service: service.back()?, made: made.back()? }
+        }
+        Kind::OverrideRefused => {
+            let OverrideRefusedV1 { service, reason_code, by, why } = typed(content)?;
+            Fact::OverrideRefused { service: service.back()?, reason_code, by: by.back()?, why }
         }
         Kind::RowsImported => Fact::RowsImported(twin::<ImportBatchV1, _>(content)?),
         Kind::ImportWithdrawn => {
