@@ -1,13 +1,29 @@
 //! Statistics of learning a manual skill: numbers in, numbers out.
 //!
 //! This crate never knows a lash, a trainee, a file, a clock or a random source (seeds are arguments).
-//! No input makes it panic: values that are not finite are left out, and where nothing can be said the
-//! answer is `None`.
+//! No input makes it panic: where nothing can be said the answer is `None` or an error that says why.
 //!
-//! Reading order: [`middle`], [`normal`], [`trend`], [`proportion`], [`timeline`].
+//! Reading order: plain numbers ([`middle`], [`normal`], [`special`], [`distribution`]); lines and curves
+//! ([`linear`], [`robust`], [`number`], [`nonlinear`]); learning ([`learning_curve`], [`own_curve`],
+//! [`plateau`]); rates, agreement and series ([`proportion`], [`trend`]); two eyes, one pair of
+//! hands ([`timeline`]).
 
 pub mod middle;
 pub mod normal;
+pub mod special;
+
+pub mod distribution;
+pub mod linear;
+pub mod nonlinear;
+pub mod number;
+pub mod robust;
+mod twice;
+
+pub mod learning_curve;
+pub mod own_curve;
+pub mod plateau;
+
 pub mod proportion;
-pub mod timeline;
 pub mod trend;
+
+pub mod timeline;

@@ -50,6 +50,10 @@ pub fn exceeded_with(p: f64) -> Option<f64> {
     if !(p > 0.0 && p < 1.0) {
         return None;
     }
+    // The smaller tail keeps its digits.
+    if p > 0.5 {
+        return exceeded_with(1.0 - p).map(|z| -z);
+    }
     let (mut low, mut high) = (-40.0_f64, 40.0_f64);
     for _ in 0..120 {
         let middle = (low + high) / 2.0;
@@ -78,6 +82,14 @@ mod tests {
         let z = exceeded_with(0.025).unwrap();
         assert!((z - 1.959_963_984_540_054).abs() < 1e-12, "{z}");
         assert!((above(0.0) - 0.5).abs() < 1e-16);
+    }
+
+    #[test]
+    fn both_tails_are_alike() {
+        for p in [-1, -2, -10, -30, -50].map(|power| 2.0_f64.powi(power)) {
+            let (far, near) = (exceeded_with(p).unwrap(), exceeded_with(1.0 - p).unwrap());
+            assert!((far + near).abs() <= 1e-15 * far.abs().max(1.0), "{p}: {far} {near}");
+        }
     }
 
     #[test]

@@ -1,0 +1,9 @@
+//! Computes check files 05, intervals of a proportion, anew.
+
+#[path = "support/proportion.rs"]
+mod computation;
+mod support;
+
+fn main() -> std::process::ExitCode {
+    support::run(computation::compute, computation::tolerance)
+}
