@@ -5,8 +5,8 @@
 //!
 //! Reading order: plain numbers ([`middle`], [`normal`], [`special`], [`distribution`]); lines and curves
 //! ([`linear`], [`robust`], [`number`], [`nonlinear`]); learning ([`learning_curve`], [`own_curve`],
-//! [`plateau`]); rates, agreement and series ([`proportion`], [`trend`]); two eyes, one pair of
-//! hands ([`timeline`]).
+//! [`plateau`]); rates, agreement and series ([`proportion`], [`trend`]); decisions ([`competence`]); two
+//! eyes, one pair of hands ([`timeline`]).
 
 pub mod middle;
 pub mod normal;
@@ -25,5 +25,7 @@ pub mod plateau;
 
 pub mod proportion;
 pub mod trend;
+
+pub mod competence;
 
 pub mod timeline;

@@ -1,0 +1,168 @@
+//! Wald's sequential test of a failure rate, cut off after a number of services; exact.
+//!
+//! Wald (1947), Sequential Analysis. The log-likelihood ratio of the unacceptable against the acceptable rate
+//! is summed without ever being reset; at or below the lower bound the acceptable rate is accepted (a pass),
+//! at or above the upper one it is rejected.
+
+use super::course::Course;
+use super::{CompetenceError, MOST_SERVICES, Rates, chance, check_path, steady};
+
+/// How far short of a bound a sum counts as having reached it: rounding.
+const REACHED: f64 = 1e-12;
+
+/// A sequential test.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sequential {
+    rates: Rates,
+    reject: f64,
+    accept: f64,
+}
+
+/// Failures that end the test after so many services.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Bounds {
+    /// Most failures with which it passes; `None` when it cannot pass here.
+    pub pass_at_most: Option<u32>,
+    /// Fewest failures with which it is rejected; `None` when it cannot be here.
+    pub reject_at_least: Option<u32>,
+}
+
+impl Sequential {
+    /// Returns the test with Wald's bounds: `alpha` the chance of rejecting the acceptable rate, `beta` that
+    /// of passing the unacceptable one, as far as Wald's approximation goes.
+    ///
+    /// # Errors
+    /// When the acceptable rate is 0, or the chances do not lie between 0 and 1 and together below 1.
+    pub fn wald(rates: Rates, alpha: f64, beta: f64) -> Result<Self, CompetenceError> {
+        let (alpha, beta) = (chance(alpha)?, chance(beta)?);
+        if alpha + beta >= 1.0 {
+            return Err(CompetenceError::Chance(alpha + beta));
+        }
+        Self::new(rates, ((1.0 - beta) / alpha).ln(), (beta / (1.0 - alpha)).ln())
+    }
+
+    fn new(rates: Rates, reject: f64, accept: f64) -> Result<Self, CompetenceError> {
+        if rates.acceptable() <= 0.0 {
+            return Err(CompetenceError::Chance(rates.acceptable()));
+        }
+        Ok(Self { rates, reject, accept })
+    }
+
+    /// Returns the test cut off after `horizon` services whose chance of a false pass within them is, exactly,
+    /// at most `alpha`, with Wald's upper bound for a chance `risk` of rejecting the acceptable rate.
+    ///
+    /// # Errors
+    /// As [`Self::wald`]; also when the horizon is out of range or too short.
+    pub fn calibrated(rates: Rates, horizon: u32, alpha: f64, risk: f64) -> Result<Self, CompetenceError> {
+        let wald = Self::wald(rates, risk, alpha)?;
+        let bad = steady(rates.unacceptable(), horizon)?;
+        let needed = rates.fewest_services(alpha).ok_or(CompetenceError::Services(horizon))?;
+        if needed > horizon {
+            return Err(CompetenceError::TooFewServices { services: horizon, alpha, needed });
+        }
+        let (mut low, mut high) = (0.0, -wald.pass_score() * f64::from(horizon));
+        for _ in 0..60 {
+            let middle = low + (high - low) / 2.0;
+            if Self::new(rates, wald.reject, -middle)?.course(&bad)?.passes() <= alpha {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+        Self::new(rates, wald.reject, -high)
+    }
+
+    /// Returns the rates it tells apart.
+    pub fn rates(&self) -> Rates {
+        self.rates
+    }
+
+    /// Returns the upper bound, at which it rejects.
+    pub fn reject_bound(&self) -> f64 {
+        self.reject
+    }
+
+    /// Returns the lower bound, at which it passes.
+    pub fn pass_bound(&self) -> f64 {
+        self.accept
+    }
+
+    /// Returns what a failure adds: ln(p1/p0).
+    pub fn fail_score(&self) -> f64 {
+        (self.rates.unacceptable() / self.rates.acceptable()).ln()
+    }
+
+    /// Returns what a pass adds, below zero: ln((1 - p1)/(1 - p0)).
+    pub fn pass_score(&self) -> f64 {
+        ((1.0 - self.rates.unacceptable()) / (1.0 - self.rates.acceptable())).ln()
+    }
+
+    /// Returns the failures that end the test after `services` services (at most
+    /// [`MOST_SERVICES`]), had it gone on until then.
+    pub fn bounds(&self, services: u32) -> Bounds {
+        let services = services.min(MOST_SERVICES);
+        let sum = |failures: u32| {
+            f64::from(failures) * self.fail_score() + f64::from(services - failures) * self.pass_score()
+        };
+        Bounds {
+            pass_at_most: (0..=services).rev().find(|failures| sum(*failures) <= self.accept + REACHED),
+            reject_at_least: (0..=services).find(|failures| sum(*failures) >= self.reject - REACHED),
+        }
+    }
+
+    /// Returns what happens over a run of services, each with its own failure rate (0 to 1); exact.
+    ///
+    /// # Errors
+    /// When a rate is no chance or the run is longer than [`MOST_SERVICES`].
+    pub fn course(&self, path: &[f64]) -> Result<Course, CompetenceError> {
+        check_path(path)?;
+        let mut course = Course::new(path.len());
+        // Chance of each number of failures, still going.
+        let mut going = vec![1.0_f64];
+        for ((at, failing), services) in path.iter().enumerate().zip(1..) {
+            let mut next = vec![0.0; going.len() + 1];
+            for (failures, chance) in going.iter().enumerate() {
+                for (more, share) in [(0, 1.0 - failing), (1, *failing)] {
+                    if let Some(cell) = next.get_mut(failures + more) {
+                        *cell += chance * share;
+                    }
+                }
+            }
+            let Bounds { pass_at_most, reject_at_least } = self.bounds(services);
+            for (chance, failures) in next.iter_mut().zip(0_u32..) {
+                if pass_at_most.is_some_and(|most| failures <= most) {
+                    course.pass_at(at, std::mem::take(chance));
+                } else if reject_at_least.is_some_and(|least| failures >= least) {
+                    course.stop_at(at, std::mem::take(chance));
+                }
+            }
+            going = next;
+        }
+        Ok(course)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn calibrated_bounds_keep_the_chance_they_promise() {
+        let rates = Rates::new(0.4, 0.05).unwrap();
+        let test = Sequential::calibrated(rates, 20, 0.1, 0.1).unwrap();
+        let passes = |rate| test.course(&steady(rate, 20).unwrap()).unwrap().passes();
+        assert!(passes(0.4) <= 0.1 && passes(0.05) > 0.8, "{} {}", passes(0.4), passes(0.05));
+    }
+
+    #[test]
+    fn input_that_makes_no_sense_is_refused() {
+        let rates = Rates::new(0.4, 0.05).unwrap();
+        assert!(Sequential::wald(Rates::new(0.4, 0.0).unwrap(), 0.1, 0.1).is_err());
+        assert!(Sequential::wald(rates, 0.5, 0.5).is_err());
+        assert!(Sequential::wald(rates, f64::NAN, 0.1).is_err());
+        assert!(Sequential::calibrated(rates, 3, 0.1, 0.1).is_err());
+        assert!(Sequential::wald(rates, 0.1, 0.1).unwrap().course(&[2.0]).is_err());
+        let huge = Sequential::wald(rates, 0.1, 0.1).unwrap().bounds(u32::MAX);
+        assert!(huge.pass_at_most.is_some());
+    }
+}
