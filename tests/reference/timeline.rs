@@ -1,7 +1,7 @@
 //! The two-eye timeline against optima proven by another solver.
 //!
 //! `checks/10_*`: OR-tools CP-SAT and an exhaustive search; `data/timeline_*`: CP-SAT, made by
-//! `peers/timeline_ortools.py`. Where several timelines are shortest, ours must hold and be as short.
+//! `scripts/timeline_ortools.py`. Where several timelines are shortest, ours must hold and be as short.
 
 use proficiency::timeline::{Both, Chain, Counted, Lag, Timeline, TimelineError};
 use serde_json::Value;

@@ -1,7 +1,7 @@
 //! How long the two-eye timeline takes: instances solved elsewhere, and random ones of growing length.
 //!
 //! `cargo bench -p proficiency --bench timeline`; OR-tools on the same instances:
-//! `tests/reference/peers/timeline_ortools.py solve tests/reference/data/timeline_10_operations.json`.
+//! `tests/reference/scripts/timeline_ortools.py solve tests/reference/data/timeline_10_operations.json`.
 #![allow(clippy::print_stdout, clippy::expect_used, reason = "a bench prints and stops on a broken instance")]
 
 use std::hint::black_box;
