@@ -4,10 +4,12 @@ pub mod fields;
 pub mod hold_button;
 pub mod page;
 pub mod table;
+pub mod when;
 pub mod words;
 
 pub use fields::{CheckField, DateField, NumberField, SelectField, TextField};
 pub use hold_button::HoldButton;
 pub use page::{NavLink, Page};
 pub use table::{DataTable, text_rows};
+pub use when::When;
 pub use words::{EmptyState, Notice, NoticeKind, StatusKind, StatusWord};

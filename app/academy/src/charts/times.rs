@@ -3,6 +3,7 @@
 use practicum::couch::times::DwellJudgement;
 use practicum::eye::Eye;
 use practicum::moment::Seconds;
+use practicum::order::InOrder;
 use practicum::product::ProductKind;
 use practicum::section::Plan;
 
@@ -216,7 +217,7 @@ fn finish(mut paper: Paper, totals: &[Total], target: &[TargetStep]) -> String {
 /// Draws the target: level from each step's service to the next step's.
 fn steps(paper: &mut Paper, target: &[TargetStep], last: u32) {
     let mut target = target.to_vec();
-    target.sort_by_key(|(from, ..)| *from);
+    target.order_by_key(|(from, ..)| *from);
     let ends = target.iter().skip(1).map(|(from, ..)| f64::from(*from) - 0.5).chain([f64::from(last) + 0.5]);
     let mut path = String::new();
     for (step, ((from, seconds, _), end)) in target.iter().zip(ends).enumerate() {

@@ -16,6 +16,7 @@ mod stop;
 
 use leptos::prelude::*;
 
+use crate::components::When;
 use crate::session::session;
 
 pub(crate) use chips::Chips;
@@ -27,9 +28,9 @@ pub(crate) use reaction::FirstResponseSteps;
 pub(crate) fn CouchPage() -> impl IntoView {
     let session = session();
     view! {
-        <Show when=move || session.runs().is_empty() fallback=|| view! { <GoOn/> }>
+        <When when=move || session.runs().is_empty() fallback=|| view! { <GoOn/> }>
             <start::StartForm/>
-        </Show>
+        </When>
     }
 }
 

@@ -11,7 +11,7 @@ use std::sync::Arc;
 use leptos::prelude::*;
 use practicum::course_book::CourseBook;
 
-use crate::components::{DataTable, Page, text_rows};
+use crate::components::{DataTable, Page, When, text_rows};
 use crate::session::session;
 
 /// The course book.
@@ -71,9 +71,9 @@ fn Editions() -> impl IntoView {
         books.collect::<Vec<_>>()
     });
     view! {
-        <Show when=move || { rows.with(Vec::len) > 1 }>
+        <When when=move || { rows.with(Vec::len) > 1 }>
             <h2>"Adopted so far"</h2>
             {move || table("The last one is in force", &["Adopted", "Title and edition", "State"], rows.get())}
-        </Show>
+        </When>
     }
 }

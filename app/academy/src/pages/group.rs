@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use practicum::person::Person;
 
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::session;
 
 /// All trainees by name; never by speed.
@@ -29,9 +29,9 @@ pub(crate) fn GroupPage() -> impl IntoView {
     };
     view! {
         <Page title="Group">
-            <Show when=move || session.trainees().is_empty()>
+            <When when=move || session.trainees().is_empty()>
                 <p>"No trainee is enrolled yet. "<a href="#/people">"Enrol one"</a></p>
-            </Show>
+            </When>
             <div class="table-wrap" tabindex="0"><table>
                 <caption>"Trainees by name"</caption>
                 <thead><tr>

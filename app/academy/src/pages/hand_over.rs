@@ -4,7 +4,7 @@ use leptos::prelude::*;
 
 use super::form::{Saving, SavingLine};
 use crate::browser;
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::session;
 
 /// Largest file read, in bytes.
@@ -22,11 +22,11 @@ pub(crate) fn HandOverPage() -> impl IntoView {
             <p>"Records live in this browser on this device only. A file that you keep elsewhere is the only other copy."</p>
             <Export/>
             <Restore/>
-            <Show when=move || !problems().is_empty()>
+            <When when=move || !problems().is_empty()>
                 <h2>"What does not hold together"</h2>
                 <p>"Nothing of it is repaired or left out in silence: the file above holds it as it is."</p>
                 <ul>{move || problems().into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
-            </Show>
+            </When>
         </Page>
     }
 }
@@ -89,8 +89,8 @@ fn Restore() -> impl IntoView {
         <label class="field"><span>"File"</span><input type="file" id=INPUT accept=".json,application/json"/></label>
         <button type="button" disabled=move || saving.busy() on:click=read>"Restore from this file"</button>
         <SavingLine saving=saving/>
-        <Show when=move || asks.get()>
+        <When when=move || asks.get()>
             <p class="notice notice-info">"● Say at the top who is using this device. Instructors and the owner set a PIN here first: PINs are never part of a file."</p>
-        </Show>
+        </When>
     }
 }

@@ -9,7 +9,7 @@ mod writing;
 use leptos::prelude::*;
 
 use crate::browser;
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::session;
 use matching::Columns;
 use questions::Questions;
@@ -51,7 +51,7 @@ pub(crate) fn ImportPage() -> impl IntoView {
     view! {
         <Page title="Bring in a spreadsheet">
             <p>"Services of last term as comma-separated values (CSV, UTF-8). They are kept as “imported, not observed” and never count as evidence."</p>
-            <Show when=move || !session.may_assess()><super::mark::UnlockFirst/></Show>
+            <When when=move || !session.may_assess()><super::mark::UnlockFirst/></When>
             <label class="field"><span>"Spreadsheet (CSV)"</span><input type="file" id=INPUT accept=".csv,.tsv,.txt,text/csv"/></label>
             <p class="toolbar">
                 <button type="button" class="button-primary" on:click=read>"Read and show, write nothing"</button>
@@ -128,12 +128,12 @@ fn Remarks(
 ) -> impl IntoView {
     let lines = Memo::new(move |_| sheet.with(|sheet| sheet.as_ref().map(Sheet::remarks).unwrap_or_default()));
     view! {
-        <Show when=move || lines.with(|lines| !lines.is_empty())>
+        <When when=move || lines.with(|lines| !lines.is_empty())>
             <details>
                 <summary>{move || format!("{} remarks: repeated rows, new practice models, odd rows", lines.with(Vec::len))}</summary>
                 <ul>{move || lines.get().into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
             </details>
-        </Show>
+        </When>
     }
 }
 
@@ -169,14 +169,14 @@ fn Changed(
         });
     };
     view! {
-        <Show when=move || !lines().is_empty()>
+        <When when=move || !lines().is_empty()>
             <h3>"Rows with other times than the log holds"</h3>
             <ul>{move || lines().into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
             <label class="chip">
                 <input type="checkbox" on:change:target=move |event| set(event.target().checked())/>
                 <span>"Record these as corrections of the imported rows"</span>
             </label>
-        </Show>
+        </When>
     }
 }
 

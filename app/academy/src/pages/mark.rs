@@ -11,7 +11,7 @@ use practicum::service::Service;
 
 use super::rubric::{FaultForm, Marks, RubricForm, unmarked};
 use super::service::TimesTable;
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::{Session, session};
 
 /// What an assessor fills in.
@@ -41,9 +41,9 @@ pub(crate) fn MarkPage(
                 Some(service) => {
                     let service = StoredValue::new(service);
                     view! {
-                        <Show when=move || allowed.get() fallback=|| view! { <UnlockFirst/> }>
+                        <When when=move || allowed.get() fallback=|| view! { <UnlockFirst/> }>
                             <MarkForm service=service.get_value()/>
-                        </Show>
+                        </When>
                     }
                     .into_any()
                 }

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use practicum::service::Service;
 
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::session;
 
 /// The list of what waits.
@@ -21,9 +21,9 @@ pub(crate) fn MarkingPage() -> impl IntoView {
     };
     view! {
         <Page title="Marking">
-            <Show when=move || !session.may_assess()><super::mark::UnlockFirst/></Show>
+            <When when=move || !session.may_assess()><super::mark::UnlockFirst/></When>
             <h2>"To mark"</h2>
-            <Show when=move || waiting().is_empty()><p>"Nothing waits to be marked."</p></Show>
+            <When when=move || waiting().is_empty()><p>"Nothing waits to be marked."</p></When>
             <ul class="plain-list">{move || waiting().into_iter().map(row).collect_view()}</ul>
             <Coaching/>
         </Page>

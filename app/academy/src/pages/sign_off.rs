@@ -4,9 +4,10 @@ use leptos::prelude::*;
 use logbook::fact::Fact;
 use practicum::competency::{Decision, EvidenceLine, SignOff};
 use practicum::ids::{CompetencyId, EntryId, PersonId};
+use practicum::order::InOrder;
 
 use super::progress::ServiceLinks;
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::session;
 
 /// One trainee's competency.
@@ -56,9 +57,9 @@ pub(crate) fn SignOffPage(
                     )}</li>
                 }).collect_view()}
             </ul>
-            <Show when=move || session.may_assess() fallback=|| view! { <super::mark::UnlockFirst/> }>
+            <When when=move || session.may_assess() fallback=|| view! { <super::mark::UnlockFirst/> }>
                 <DecideForm person=person.clone() competency=competency.clone() evidence=evidence.clone()/>
-            </Show>
+            </When>
             <p class="small">"A sign-off is a training record and not a licence."</p>
         </Page>
     }
@@ -105,7 +106,7 @@ fn DecideForm(
             return;
         }
         let mut services: Vec<_> = evidence.lines.iter().flat_map(|line| line.services.clone()).collect();
-        services.sort();
+        services.order_by(Ord::cmp);
         services.dedup();
         let sign_off = SignOff {
             id: EntryId::new(String::new()),

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use practicum::person::Role;
 
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::session;
 
 /// The start page.
@@ -12,9 +12,9 @@ pub(crate) fn StartPage() -> impl IntoView {
     let session = session();
     let founded = move || session.records().academy().is_some();
     view! {
-        <Show when=founded fallback=|| view! { <super::set_up::SetUpPage/> }>
+        <When when=founded fallback=|| view! { <super::set_up::SetUpPage/> }>
             <Today/>
-        </Show>
+        </When>
     }
 }
 
@@ -33,14 +33,14 @@ fn Today() -> impl IntoView {
     view! {
         <Page title="Start">
             <p class="lead">{name}</p>
-            <Show when=move || session.who().is_none()>
+            <When when=move || session.who().is_none()>
                 <p class="notice notice-info">"Say at the top who is using this device."</p>
-            </Show>
+            </When>
             <div class="start-links">
-                <Show when=running
+                <When when=running
                     fallback=|| view! { <a class="start-link start-main" href="#/couch">"Start a service or drill"</a> }>
                     <a class="start-link start-main" href="#/couch/run">"Go on with the service under way"</a>
-                </Show>
+                </When>
                 {own}
                 <a class="start-link" href="#/marking">"Marking: "{move || waiting().to_string()}" to mark"</a>
                 <a class="start-link" href="#/log">"Log"</a>

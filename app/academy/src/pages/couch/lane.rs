@@ -9,6 +9,7 @@ use super::context::Couch;
 use super::flow::{Lane, Offer};
 use super::gate_view::GateView;
 use super::live::LiveDwell;
+use crate::components::When;
 
 /// Shows one lane.
 #[component]
@@ -61,9 +62,9 @@ fn PrimaryButton(
     let gate = Memo::new(move |_| couch.gate());
     let open = Memo::new(move |_| gate.with(|gate| gate.open));
     view! {
-        <Show when=move || open.get() fallback=move || view! { <GateView gate=gate/> }>
+        <When when=move || open.get() fallback=move || view! { <GateView gate=gate/> }>
             <OfferButton offer=offer.clone() kind="couch-primary" side=side/>
-        </Show>
+        </When>
     }
     .into_any()
 }
@@ -111,7 +112,7 @@ fn Countdown(
         })
     };
     view! {
-        <Show when=move || on.get()>
+        <When when=move || on.get()>
             <div class="countdown" data-state=state>
                 <p class="countdown-word">{text(word)}</p>
                 <p class="countdown-time" role="timer">{text(LiveDwell::countdown)}</p>
@@ -122,13 +123,13 @@ fn Countdown(
                 ></progress>
                 <p class="countdown-window">{text(|d| format!("Window {}", d.window))}</p>
                 <p class="countdown-two">{text(two_clocks)}</p>
-                <Show when=move || due.get()>
+                <When when=move || due.get()>
                     <button type="button" class="couch-alarm" on:click=move |_| couch.tap([Act::AlarmHeard(eye)])>
                         {format!("Alarm heard: {} eye", eye.word())}
                     </button>
-                </Show>
+                </When>
             </div>
-        </Show>
+        </When>
     }
 }
 

@@ -13,6 +13,7 @@ use super::lane::LaneView;
 use super::prepare::Preparation;
 use super::reaction::ReactionScreen;
 use crate::browser;
+use crate::components::When;
 
 /// Which of its screens the run shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -110,14 +111,14 @@ fn Lanes() -> impl IntoView {
         <div class="lanes">
             {move || shown.get().into_iter().map(|lane| view! { <LaneView lane=lane/> }).collect_view()}
         </div>
-        <Show when=move || finishing.get()>
+        <When when=move || finishing.get()>
             <button type="button" class="couch-primary" on:click=move |_| couch.tap([Act::Finish])>
                 "Finish the service"
             </button>
-        </Show>
-        <Show when=move || open.get().unwrap_or(preparing.get())>
+        </When>
+        <When when=move || open.get().unwrap_or(preparing.get())>
             <Preparation/>
-        </Show>
+        </When>
         <button type="button" class="couch-secondary"
             aria-expanded=move || open.get().unwrap_or(preparing.get()).to_string()
             on:click=move |_| open.set(Some(!open.get().unwrap_or(preparing.get())))>
@@ -141,7 +142,7 @@ fn Tools() -> impl IntoView {
             <button type="button" class="couch-secondary" disabled=move || !slip.get()
                 on:click=move |_| couch.tap([Act::TakeBack])>"Back: undo last tap"</button>
         </div>
-        <Show when=move || pausing.get()>
+        <When when=move || pausing.get()>
             <div class="couch-row" role="group" aria-label="Why the pause?">
                 {reasons.clone().into_iter().map(|reason| {
                     let act = Act::Pause(reason.clone());
@@ -150,7 +151,7 @@ fn Tools() -> impl IntoView {
                     }
                 }).collect_view()}
             </div>
-        </Show>
+        </When>
         <super::stop::StopEarly/>
     }
 }

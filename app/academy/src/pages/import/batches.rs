@@ -4,6 +4,7 @@ use leptos::prelude::*;
 use logbook::Fact;
 use logbook::records::ImportRecord;
 
+use crate::components::When;
 use crate::session::session;
 
 /// All imports of this log.
@@ -12,10 +13,10 @@ pub(super) fn Batches() -> impl IntoView {
     let session = session();
     let batches = move || session.records().imports().to_vec();
     view! {
-        <Show when=move || !batches().is_empty()>
+        <When when=move || !batches().is_empty()>
             <h2>"Imports"</h2>
             <ul class="plain-list">{move || batches().into_iter().map(|batch| view! { <Batch batch=batch/> }).collect_view()}</ul>
-        </Show>
+        </When>
     }
 }
 

@@ -8,6 +8,7 @@ use practicum::product::{Product, ProductKind};
 
 use super::dwell;
 use super::lots::Lots;
+use crate::components::When;
 use crate::session::session;
 
 /// A product with its figures and lots.
@@ -32,11 +33,11 @@ pub(super) fn ProductCard(
         <section class="product">
             <h2>{title}</h2>
             {move || product.get().map(|product| view! { <Figures product=product/> })}
-            <Show when=move || session.is_owner()>
+            <When when=move || session.is_owner()>
                 <button type="button" class="quiet" on:click=move |event| renew.with_value(|renew| renew(event))>
                     "Renew name and figures"<span class="visually-hidden">{move || format!(" of {}", title())}</span>
                 </button>
-            </Show>
+            </When>
             <Lots product=id/>
         </section>
     }

@@ -9,6 +9,7 @@ use practicum::standing::Due;
 use practicum::standing::{Advice, Need, PlanCount, PlanDecision, Reasoned, Standing};
 
 use super::{CoachingLine, ServiceLinks};
+use crate::components::When;
 use crate::pages::couch::Chips;
 use crate::session::session;
 
@@ -25,9 +26,9 @@ pub(super) fn StandingSection(
         <section class="standing">
             <h2>"Standing"</h2>
             {move || standing.get().map(|standing| view! { <Words standing=standing/> })}
-            <Show when=move || session.may_assess()>
+            <When when=move || session.may_assess()>
                 <Decide id=id.clone() advised=standing.get_untracked().map(|standing| standing.advice)/>
-            </Show>
+            </When>
         </section>
     }
 }

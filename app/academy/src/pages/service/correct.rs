@@ -7,7 +7,7 @@ use practicum::ids::{PracticeModelId, ServiceId};
 use practicum::section::{Sections, WorkedPlan};
 use practicum::service::{Origin, Service, WrittenTimes};
 
-use crate::components::{Page, TextField};
+use crate::components::{Page, TextField, When};
 use crate::pages::form::{Field, Saving, SavingLine, SelectInput, TextInput, TickInput};
 use crate::pages::late_entry::eyes::{EyeFields, Eyes};
 use crate::pages::late_entry::free_text;
@@ -30,11 +30,11 @@ pub(crate) fn CorrectPage(
                 Some(service) => {
                     let service = StoredValue::new(service);
                     view! {
-                        <Show when=move || allowed.get() fallback=|| view! {
+                        <When when=move || allowed.get() fallback=|| view! {
                             <p class="notice notice-info">"● A record is corrected by its trainee, or by an instructor or the owner: switch at the top and unlock."</p>
                         }>
                             <Form service=service.get_value()/>
-                        </Show>
+                        </When>
                     }
                     .into_any()
                 }

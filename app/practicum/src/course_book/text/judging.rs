@@ -4,6 +4,7 @@ use super::walk::{File, Ids, Row};
 use super::working::{PLANS, nearest};
 use crate::course_book::{Competency, Criterion, EvidenceNeeded, Fault, IndependenceLevel, Rules, TrialRules};
 use crate::ids::{CompetencyId, CriterionId, FaultId};
+use crate::order::InOrder;
 use crate::section::Plan;
 
 /// The rows of the rubric.
@@ -117,7 +118,7 @@ pub(super) fn independence(file: &File<'_>) -> Vec<IndependenceLevel> {
         }
     }
     top.done();
-    levels.sort_by_key(|level| level.level);
+    levels.order_by_key(|level| level.level);
     levels
 }
 

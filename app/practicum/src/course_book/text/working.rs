@@ -6,6 +6,7 @@ use crate::course_book::{
     DrillKind, DwellExample, LashCondition, Measure, Medium, Part, SectionPlan, Shield, Stage, Target, Work,
 };
 use crate::ids::{CriterionId, DrillKindId, ShieldId, StageId};
+use crate::order::InOrder;
 use crate::product::ProductKind;
 use crate::section::{Plan, Sections};
 
@@ -227,7 +228,7 @@ pub(super) fn plans(file: &File<'_>, stages: &Stages) -> Vec<SectionPlan> {
             );
         }
     }
-    plans.sort_by_key(|plan| plan.plan);
+    plans.order_by_key(|plan| plan.plan);
     plans
 }
 
