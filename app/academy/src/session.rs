@@ -6,6 +6,7 @@
 mod lock;
 mod lookups;
 mod opening;
+mod overrides;
 mod runs;
 mod writing;
 
@@ -21,6 +22,7 @@ use crate::browser;
 use crate::browser::store::Database;
 
 pub(crate) use lock::Lock;
+pub(crate) use overrides::OverrideState;
 
 /// What can be said of the storage on this device.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -100,10 +100,16 @@ fn MarkForm(
         <FaultForm faults=faults seen=form.faults/>
         <Independence levels=levels next=form.next/>
         <label class="chip">
-            <input type="checkbox" disabled=claimed prop:checked=move || form.observed.get()
+            <input type="checkbox" prop:checked=move || form.observed.get()
                 on:change:target=move |event| form.observed.set(event.target().checked())/>
-            <span>{if claimed { "Observed (not possible: an override is claimed, not confirmed)" } else { "Observed from end to end" }}</span>
+            <span>"Observed from end to end"</span>
         </label>
+        {claimed.then(|| view! {
+            <p class="notice notice-caution">
+                "▲ An override of this service is not confirmed: until the named instructor confirms it under "
+                <a href="#/marking">"Marking"</a>", the service does not count as observed."
+            </p>
+        })}
         <label class="field">
             <span>"Comment"</span>
             <textarea rows="3" prop:value=move || form.comment.get()

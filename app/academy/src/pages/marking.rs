@@ -1,10 +1,14 @@
-//! What waits for an instructor: services to mark, and coaching.
+//! What waits for an instructor: services to mark, overrides to confirm, and coaching.
+
+mod overrides;
 
 use leptos::prelude::*;
 use practicum::service::Service;
 
 use crate::components::{Page, When};
 use crate::session::session;
+
+pub(crate) use overrides::{claim_in_words, state_in_words};
 
 /// The list of what waits.
 #[component]
@@ -25,6 +29,7 @@ pub(crate) fn MarkingPage() -> impl IntoView {
             <h2>"To mark"</h2>
             <When when=move || waiting().is_empty()><p>"Nothing waits to be marked."</p></When>
             <ul class="plain-list">{move || waiting().into_iter().map(row).collect_view()}</ul>
+            <overrides::OverridesToConfirm/>
             <Coaching/>
         </Page>
     }

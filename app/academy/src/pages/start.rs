@@ -29,7 +29,11 @@ fn Today() -> impl IntoView {
         trainee()
             .map(|person| view! { <a class="start-link" href=format!("#/progress/{}", person.id)>"My progress"</a> })
     };
-    let waiting = move || session.waiting_for_marks();
+    let waiting = move || {
+        let (marks, overrides) = (session.waiting_for_marks(), session.overrides_to_confirm().len());
+        let also = if overrides > 0 { format!(", {overrides} overrides to confirm") } else { String::new() };
+        format!("Marking: {marks} to mark{also}")
+    };
     view! {
         <Page title="Start">
             <p class="lead">{name}</p>
@@ -42,7 +46,7 @@ fn Today() -> impl IntoView {
                     <a class="start-link start-main" href="#/couch/run">"Go on with the service under way"</a>
                 </When>
                 {own}
-                <a class="start-link" href="#/marking">"Marking: "{move || waiting().to_string()}" to mark"</a>
+                <a class="start-link" href="#/marking">{waiting}</a>
                 <a class="start-link" href="#/log">"Log"</a>
                 <a class="start-link" href="#/group">"Group"</a>
                 <a class="start-link" href="#/hand-over">"Hand-over and backup"</a>

@@ -190,11 +190,6 @@ impl Session {
         self.service(id).map_or_else(|| id.to_string(), |service| service.day().to_string())
     }
 
-    /// Whether an override of this service is claimed and not confirmed.
-    pub(crate) fn has_claimed_override(&self, service: &Service) -> bool {
-        service.overrides.iter().any(|made| !made.confirmed)
-    }
-
     /// Returns services and drills that no assessor has marked, the oldest first; imported ones never wait.
     pub(crate) fn services_to_mark(&self) -> Vec<Service> {
         let records = self.records();
