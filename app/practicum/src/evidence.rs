@@ -6,7 +6,9 @@
 //! for time; imported rows never count, nor do services stopped before lotion. A service stopped later
 //! is not acceptable. A mark that watches the clocks counts for no more than they allow.
 
+pub mod pace;
 mod time;
+pub mod two_eyes;
 
 #[cfg(test)]
 pub(crate) mod example;
