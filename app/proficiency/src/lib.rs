@@ -8,7 +8,10 @@
 //! [`plateau`]); rates, agreement and series ([`proportion`], [`trend`]); decisions ([`competence`]); two
 //! eyes, one pair of hands ([`timeline`]).
 
+pub mod forecast;
+pub mod learning;
 pub mod middle;
+pub mod mixed;
 pub mod normal;
 pub mod special;
 
