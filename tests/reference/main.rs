@@ -6,6 +6,7 @@ mod competence;
 mod course_book_defaults;
 mod csv_rfc4180;
 mod jcs;
+mod learning;
 mod time_iso8601;
 mod timeline;
 mod trend;

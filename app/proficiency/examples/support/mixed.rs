@@ -5,7 +5,7 @@ use proficiency::mixed::{Criterion, Fit, Mixed};
 use serde_json::{Map, Value, json};
 
 use super::support::Tolerance;
-use super::table::{Library, Request, Table, request};
+use super::table::{FORMULA, Library, Request, Table, request};
 
 /// Computes the tree of `expected`.
 pub fn compute(file: &Value, library: &Library) -> Result<Value, String> {
@@ -61,7 +61,8 @@ fn fitted(section: &Value, request: &Request, rows: &Mixed, fit: &Fit) -> Value 
     for (key, asked) in section.as_object().into_iter().flatten() {
         let value = match key.as_str() {
             "objective" | "minus2_restricted_loglik" => json!(fit.objective()),
-            "objective_name" | "random" | "model" => asked.clone(),
+            "objective_name" | "random" => asked.clone(),
+            FORMULA => asked.clone(),
             "logLik" => json!(-fit.objective() / 2.0),
             "sigma" => json!(fit.sigma()),
             "sigma2" => json!(fit.sigma().powi(2)),

