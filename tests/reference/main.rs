@@ -5,8 +5,8 @@
 mod competence;
 mod course_book_defaults;
 mod csv_rfc4180;
+mod group_curve;
 mod jcs;
-mod learning;
 mod time_iso8601;
 mod timeline;
 mod trend;

@@ -9,7 +9,7 @@
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
-use crate::learning::{Curve, Dropped, Scatter, Service, Term};
+use crate::group_curve::{Curve, Dropped, Scatter, Service, Term};
 use crate::normal;
 
 /// Services ahead after which a target counts as not reached on the present trend.
@@ -157,7 +157,7 @@ pub struct Forecast {
 #[derive(Debug, Clone)]
 pub struct Outlooks<'a> {
     curve: &'a Curve,
-    parts: Vec<(f64, crate::learning::Shape, crate::mixed::Predictor<'a>)>,
+    parts: Vec<(f64, crate::group_curve::Shape, crate::mixed::Predictor<'a>)>,
     places: Vec<f64>,
 }
 
@@ -184,7 +184,7 @@ impl Outlooks<'_> {
         let Place { number, level, within, other_medium } = place;
         let service = Service { trainee: 0, number, level, within, seconds: 1.0, other_medium };
         let widening = gap.variance();
-        let mut columns: Option<(crate::learning::Shape, Vec<f64>, [f64; 2])> = None;
+        let mut columns: Option<(crate::group_curve::Shape, Vec<f64>, [f64; 2])> = None;
         let mut parts = Vec::with_capacity(self.parts.len());
         for (weight, shape, predictor) in &self.parts {
             if columns.as_ref().is_none_or(|known| known.0 != *shape) {

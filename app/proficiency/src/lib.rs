@@ -5,13 +5,10 @@
 //!
 //! Reading order: plain numbers ([`middle`], [`normal`], [`special`], [`distribution`]); lines and curves
 //! ([`linear`], [`robust`], [`number`], [`nonlinear`]); learning ([`learning_curve`], [`own_curve`],
-//! [`plateau`]); rates, agreement and series ([`proportion`], [`trend`]); decisions ([`competence`]); two
+//! [`plateau`]), of a group ([`mixed`], [`group_curve`], [`forecast`]); rates, agreement and series ([`proportion`], [`trend`]); decisions ([`competence`]); two
 //! eyes, one pair of hands ([`timeline`]).
 
-pub mod forecast;
-pub mod learning;
 pub mod middle;
-pub mod mixed;
 pub mod normal;
 pub mod special;
 
@@ -25,6 +22,10 @@ mod twice;
 pub mod learning_curve;
 pub mod own_curve;
 pub mod plateau;
+
+pub mod forecast;
+pub mod group_curve;
+pub mod mixed;
 
 pub mod proportion;
 pub mod trend;

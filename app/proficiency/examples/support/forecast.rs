@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use proficiency::forecast::{Forecast, Gap, Needed, Outlook, Question, ahead_by, forecast, outlooks};
-use proficiency::learning::{Curve, Options, SHAPES, Scatter, Service, Shape, Variances, fit};
+use proficiency::group_curve::{Curve, Options, SHAPES, Scatter, Service, Shape, Variances, fit};
 use serde_json::{Map, Value, json};
 
 use super::support::Tolerance;

@@ -6,7 +6,7 @@
 //! n counts a trainee's services and m those at the present level, both from 1; relearning counts above
 //! the finest level only. Levels go from finer (smaller numbers) to coarser (larger), each step adding to
 //! those before it. The curve's shape is not known: up to eight are fitted and weighed by their likelihood
-//! (Burnham and Anderson 2002, Model Selection and Multimodel Inference, section 2.9). The fits are those
+//! (Burnham and Anderson 2002, Springer, section 2.9). The fits are those
 //! of [`crate::mixed`].
 
 mod columns;
