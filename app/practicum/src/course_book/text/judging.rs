@@ -34,6 +34,7 @@ impl Criteria {
 /// Reads `rubric.toml`.
 pub(super) fn criteria(file: &File<'_>) -> Criteria {
     let top = file.top();
+    top.source("rubric: criteria and levels");
     let rows = top.rows("criterion", 1);
     top.done();
     let mut seen = Ids::default();
