@@ -32,7 +32,7 @@ pub(crate) fn GroupPage() -> impl IntoView {
             <When when=move || session.trainees().is_empty()>
                 <p>"No trainee is enrolled yet. "<a href="#/people">"Enrol one"</a></p>
             </When>
-            <div class="table-wrap" tabindex="0"><table>
+            <div class="table-wrap" role="region" tabindex="0" aria-label="Trainees by name"><table>
                 <caption>"Trainees by name"</caption>
                 <thead><tr>
                     <th scope="col">"Trainee"</th><th scope="col">"Group"</th><th scope="col">"Present plan"</th>

@@ -17,9 +17,11 @@ use practicum::outcome::Outcome;
 use practicum::person::Role;
 use practicum::service::{Ending, Origin, Service, WrittenTimes};
 
-use super::form::{Field, Saving, SavingLine, SelectInput, TextInput, moment_of_local, not_in_the_future, one_line};
+use super::form::{
+    Field, LongInput, Saving, SavingLine, SelectInput, TextInput, moment_of_local, not_in_the_future, one_line,
+};
 use crate::browser;
-use crate::components::{Page, TextField, When};
+use crate::components::{Page, When};
 use crate::session::{Session, reading, session};
 use eyes::{EyeFields, Eyes, worked};
 use own_view::{OwnView, OwnViewFields};
@@ -119,7 +121,7 @@ fn Fields(
         <WrittenFields written=form.written/>
         <SelectInput label="How it ended" id="ended" field=form.ended options=options(&ENDINGS)/>
         <When when=stopped><TextInput label="Why it was stopped" id="why" field=form.why/></When>
-        <TextField label="Note" text=form.note.text error=form.note.problem long=true/>
+        <LongInput label="Note" id="late-note" field=form.note/>
         <When when=move || trainee.get()>
             <OwnViewFields own=own criteria=criteria.get_value() faults=faults.get_value()/>
         </When>

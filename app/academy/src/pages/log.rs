@@ -90,8 +90,8 @@ fn Rows(
             <div class="table-wrap" role="region" tabindex="0" aria-label=caption><table>
                 <caption>{caption}</caption>
                 <thead><tr>
-                    <th scope="col">"Day"</th><th scope="col">"Trainee"</th><th scope="col">"Practice model or drill"</th>
-                    <th scope="col">"Plan"</th><th scope="col">"Recorded"</th><th scope="col">"Outcome"</th>
+                    <th scope="col">"Day"</th><th scope="col">"Trainee"</th><th scope="col">"Plan"</th>
+                    <th scope="col">"Outcome"</th><th scope="col">"Practice model or drill"</th><th scope="col">"Recorded"</th>
                 </tr></thead>
                 <tbody>{rows}</tbody>
             </table></div>
@@ -128,12 +128,12 @@ fn row(session: Session, service: &Service) -> impl IntoView + use<> {
     let mixed = service.worked.is_some_and(|worked| worked.mixed);
     view! {
         <tr>
-            <th scope="row"><a href=format!("#/service/{}", service.id)>{service.began.format("%Y-%m-%d").to_string()}</a></th>
+            <th scope="row" class="day"><a href=format!("#/service/{}", service.id)>{service.began.format("%Y-%m-%d").to_string()}</a></th>
             <td>{session.person_name(&service.trainee)}</td>
-            <td>{on}</td>
             <td>{service.plan().map_or("–", Plan::word)}{mixed.then_some(", mixed")}</td>
-            <td>{mode_short(service)}</td>
             <td>{outcome}</td>
+            <td>{on}</td>
+            <td>{mode_short(service)}</td>
         </tr>
     }
 }

@@ -78,10 +78,11 @@ fn Figures(
     };
     let rows = LashCondition::ALL.into_iter().map(row).collect_view();
     let caption = format!("Dwell of {} by lash condition", product.name);
+    let region = caption.clone();
     view! {
         <p>{product.kind.word()}". "{label}" "{hours}" "{mixing}</p>
         {timed.then(|| view! {
-            <div class="table-wrap" tabindex="0"><table>
+            <div class="table-wrap" role="region" tabindex="0" aria-label=region><table>
                 <caption class="visually-hidden">{caption}</caption>
                 <thead><tr>
                     <th scope="col">"Lashes"</th><th scope="col">"Planned"</th>

@@ -128,7 +128,7 @@ pub(super) fn ProductForm(
                 <TickInput label="Both labels, of this setting lotion and of the tint, permit mixing" ticked=entry.mixing/>
             </When>
             <p>
-                <button type="submit" disabled=move || saving.busy()>"Save product"</button>" "
+                <button type="submit" class="button-primary" disabled=move || saving.busy()>"Save product"</button>" "
                 <button type="button" class="quiet" on:click=move |_| done.run(())>"Leave without saving"</button>
             </p>
             <SavingLine saving=saving/>
