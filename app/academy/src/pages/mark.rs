@@ -4,13 +4,13 @@ use std::collections::BTreeMap;
 
 use leptos::prelude::*;
 use logbook::fact::Fact;
-use practicum::course_book::{Criterion, IndependenceLevel};
+use practicum::course_book::{Criterion, IndependenceLevel, Mark};
 use practicum::ids::{PersonId, ServiceId};
 use practicum::outcome::{FaultSeen, Outcome, applicable};
 use practicum::service::Service;
 
 use super::form::{ChoiceInput, Field, LongInput, Saving, SavingLine};
-use super::rubric::{FaultForm, Marks, RubricForm, first_level, unmarked};
+use super::rubric::{FaultForm, Marks, RubricForm, level_id, unmarked};
 use super::service::TimesTable;
 use super::service::marks::verdict_words;
 use crate::components::{Page, When};
@@ -168,7 +168,7 @@ fn save(session: Session, form: Form, criteria: &[Criterion], service: ServiceId
         form.saving.say(Err(sentence));
         let open = criteria.iter().find(|one| form.marks.with_untracked(|marks| !marks.contains_key(&one.id)));
         if let Some(criterion) = open {
-            crate::browser::page::focus(&first_level(&criterion.id));
+            crate::browser::page::focus(&level_id(&criterion.id, Mark::NotYet));
         }
         return;
     }

@@ -56,7 +56,6 @@ fn CriterionRow(
     let name = format!("criterion-{}", criterion.id);
     let error = format!("{name}-error");
     let described = error.clone();
-    let first = first_level(&criterion.id);
     let kind = match (criterion.safety_critical, criterion.core) {
         (true, _) => " · ■ safety-critical",
         (_, true) => " · ◆ core",
@@ -68,6 +67,8 @@ fn CriterionRow(
         let level = event.key().parse::<u8>().ok().and_then(|key| key.checked_sub(1)).and_then(Mark::from_number);
         if let Some(level) = level.filter(|level| *level <= cap) {
             give(Marked::Level(level));
+            // Tab leads from the chosen level to the next row, and from another one to the chosen.
+            crate::browser::page::focus(&id.with_value(|id| level_id(id, level)));
         }
     };
     let descriptors = criterion.descriptors.clone();
@@ -75,7 +76,7 @@ fn CriterionRow(
     let level = move |(mark, descriptor): (Mark, String)| {
         view! {
             <label class="mark">
-                <input type="radio" id=(mark == Mark::NotYet).then(|| first.clone()) name=group.clone() disabled=cap < mark prop:checked=move || is(Marked::Level(mark))
+                <input type="radio" id=id.with_value(|id| level_id(id, mark)) name=group.clone() disabled=cap < mark prop:checked=move || is(Marked::Level(mark))
                     on:change=move |_| give(Marked::Level(mark))/>
                 <span class="mark-word">{format!("{} {}", mark.number() + 1, mark.word())}</span>
                 <span class="mark-descriptor">{descriptor}</span>
@@ -99,9 +100,9 @@ fn CriterionRow(
     }
 }
 
-/// Returns the identifier of the first level of a criterion, which takes the focus when the mark is missing.
-pub(crate) fn first_level(id: &CriterionId) -> String {
-    format!("criterion-{id}-first")
+/// Returns the identifier of a level of a criterion on the page.
+pub(crate) fn level_id(id: &CriterionId, mark: Mark) -> String {
+    format!("criterion-{id}-{}", mark.number() + 1)
 }
 
 /// Faults seen on each eye.
