@@ -175,6 +175,9 @@ pub async fn tap(browser: &Browser, css: &str) -> Result<String> {
 
 /// The button that goes on with the work: that of the running lane, else the first.
 pub async fn onward(browser: &Browser) -> Result<String> {
+    if browser.exists(".check-by").await? && !browser.exists(".check-by input[type='radio']:checked").await? {
+        choose(browser, "Who looked?", "").await?;
+    }
     let css = if browser.exists(".lane-running .couch-primary").await? {
         ".lane-running .couch-primary"
     } else {

@@ -91,8 +91,12 @@ async fn rows(browser: &Browser) -> Result<u64> {
         const asked = indexedDB.open('upsweep-demo');
         asked.onerror = () => done(null);
         asked.onsuccess = () => {
-          const count = asked.result.transaction('couch').objectStore('couch').count();
-          count.onsuccess = () => { asked.result.close(); done(count.result); };
+          // What the page itself notes on coming back is no tap of a person.
+          const all = asked.result.transaction('couch').objectStore('couch').getAll();
+          all.onsuccess = () => {
+            asked.result.close();
+            done(all.result.filter((row) => !/clock seen|alarm may be lost/.test(row)).length);
+          };
         };";
     browser.ask_later(script, Vec::new()).await?.as_u64().context("the taps cannot be counted")
 }

@@ -52,6 +52,8 @@ async fn lotion_waits_for_its_answers(browser: &mut Browser) -> Result<()> {
     couch::onward(browser).await?;
     let checking = couch::shown(browser).await?;
     ensure!(checking.contains("Checked: go on"), "the check has not started: {checking}");
+    browser.click_text("Checked: go on").await?;
+    browser.wait_text("Choose who looked, then tap again.").await?;
     couch::onward(browser).await?;
     browser.wait_text("Lotion is locked").await?;
     ensure!(!couch::shown(browser).await?.contains("Lotion on"), "lotion is locked and offered");
@@ -97,8 +99,14 @@ async fn first_contact(browser: &Browser) -> Result<u64> {
 
 /// One tap shows the first response; the service closes as stopped, with its incident.
 async fn reaction(browser: &mut Browser) -> Result<()> {
+    // On a phone, scrolled as far down as the page goes: the first line must be in sight at once all the same.
+    browser.set_window(360, 740).await?;
+    browser.ask("window.scrollTo(0, document.documentElement.scrollHeight)", Vec::new()).await?;
     browser.click_text("■ Reaction").await?;
     browser.wait_text("Stop. Take the product off both eyes now.").await?;
+    let in_sight = "(() => { const line = document.querySelector('.reaction-first').getBoundingClientRect();
+        return 0 <= line.top && line.bottom <= innerHeight && document.activeElement.id === 'reaction-first' })()";
+    browser.wait_for(in_sight, "the first line of the reaction to be in sight and to have the focus").await?;
     browser.wait_text("Emergency number: 999 (demo)").await?;
     pictures(browser, "reaction").await?;
     let hold = "Hold to close the service: stopped, reaction";

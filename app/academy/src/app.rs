@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 
 use crate::browser;
-use crate::components::{NavLink, When};
+use crate::components::NavLink;
 use crate::pages;
 use crate::route::Route;
 use crate::session::{Session, Storage};
@@ -29,9 +29,9 @@ pub(crate) fn App() -> impl IntoView {
     let watch = browser::timer::every(5_000, move || session.watch_lock());
     StoredValue::new_local(watch);
     view! {
-        <When when=move || ready.get() fallback=|| view! { <p class="starting">"Opening the records on this device…"</p> }>
+        <Show when=move || ready.get() fallback=|| view! { <p class="starting">"Opening the records on this device…"</p> }>
             <Shell route=route/>
-        </When>
+        </Show>
     }
 }
 
@@ -48,35 +48,21 @@ fn Shell(
             "Skip to the page"
         </a>
         <header>
-            <When when=move || session.demo()>
+            <Show when=move || session.demo()>
                 <p class="demo-banner">"▲ Demo: everybody and everything here is invented. Nothing of it can become a real record."</p>
-            </When>
+            </Show>
             <div class="app-head">
                 <p class="app-name"><a href="#/">"Upsweep"</a></p>
                 <pages::who::WhoMenu/>
             </div>
         </header>
-        <When when=move || !running.get()>
-            <UnderWay/>
+        <Show when=move || !running.get()>
+            <pages::couch::UnderWay/>
             <Navigation route=route/>
-        </When>
+        </Show>
         <Said/>
         <main id="main" class="app-main" tabindex="-1">{move || pages::page(route.get())}</main>
         <Foot/>
-    }
-}
-
-/// On every other page while a run is under way: the way back to it, and the first response in one tap.
-#[component]
-fn UnderWay() -> impl IntoView {
-    let session = expect_context::<Session>();
-    view! {
-        <When when=move || !session.runs().is_empty()>
-            <nav class="under-way" aria-label="Service under way">
-                <a class="button-primary" href="#/couch/run">"● A service is under way: go to it"</a>
-                <a class="button-danger" href="#/first-response">"■ Reaction: first response"</a>
-            </nav>
-        </When>
     }
 }
 

@@ -3,10 +3,11 @@
 //! Whether an instructor or the owner has unlocked the device is not known here: whoever writes in their name
 //! asks that first.
 
+use practicum::couch::{Act, Tap};
 use practicum::ids::{EntryId, PersonId, ServiceId};
 use practicum::outcome::Outcome;
 use practicum::person::{Person, Role};
-use practicum::service::Service;
+use practicum::service::{Origin, Service};
 
 use crate::draft::Draft;
 use crate::fact::{Academy, Fact};
@@ -134,6 +135,11 @@ impl<'a> Rights<'a> {
                 if let Some(known) = self.service(&service.id) {
                     if known.trainee != service.trainee {
                         author.assesses("saying that somebody else worked a service")?;
+                    }
+                    if speaks_for_another(known, service, &author.id) {
+                        return Err(
+                            "Nobody states a time in the name of somebody else: switch at the top first.".to_owned()
+                        );
                     }
                     let raised = |made: &practicum::couch::Override| {
                         let same = |other: &&practicum::couch::Override| {
@@ -285,6 +291,15 @@ impl<'a> Rights<'a> {
         }
         None
     }
+}
+
+/// Whether a correction adds a word about a time in doubt that is not its author's own.
+fn speaks_for_another(known: &Service, service: &Service, author: &PersonId) -> bool {
+    let (Origin::Live { taps: known, .. }, Origin::Live { taps, .. }) = (&known.origin, &service.origin) else {
+        return false;
+    };
+    let foreign = |tap: &Tap| matches!(&tap.act, Act::TimeConfirmed { by, .. } if by != author);
+    taps.iter().skip(known.len()).any(foreign)
 }
 
 const OWNER_STAYS: &str = "The academy’s owner stays the one who founded it.";

@@ -210,12 +210,18 @@ pub enum Act {
     AlarmMayBeLost(String),
     /// The sound check was done; heard or not.
     SoundChecked(bool),
-    /// A person confirmed, or set right, a doubtful stretch of time before this tap, in seconds.
+    /// The clocks were read without a tap: the page was opened again, or they had come to disagree.
+    ClockSeen,
+    /// A person confirmed, or set right, a doubtful stretch of time before this tap.
     TimeConfirmed {
         /// Sequence number of the tap at the end of the doubtful stretch.
         at_tap: u32,
         /// Seconds that really passed.
         seconds: Seconds,
+        /// Who says so.
+        by: PersonId,
+        /// What happened, in a few words.
+        what: String,
     },
     /// A reaction: alarms fall silent, both eyes are interrupted.
     Reaction(IncidentId),

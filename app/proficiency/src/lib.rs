@@ -5,7 +5,7 @@
 //!
 //! Reading order: plain numbers ([`middle`], [`normal`], [`special`], [`distribution`]); lines and curves
 //! ([`linear`], [`robust`], [`number`], [`nonlinear`]); learning ([`learning_curve`], [`own_curve`],
-//! [`plateau`]), of a group ([`mixed`], [`group_curve`], [`forecast`]); rates, agreement and series ([`proportion`], [`trend`]); decisions ([`competence`]); two
+//! [`plateau`]); rates, agreement and series ([`proportion`], [`trend`]); decisions ([`competence`]); two
 //! eyes, one pair of hands ([`timeline`]).
 
 pub mod middle;
@@ -22,10 +22,6 @@ mod twice;
 pub mod learning_curve;
 pub mod own_curve;
 pub mod plateau;
-
-pub mod forecast;
-pub mod group_curve;
-pub mod mixed;
 
 pub mod proportion;
 pub mod trend;

@@ -98,6 +98,33 @@ pub fn focus(id: &str) -> bool {
     element.is_some_and(|element| element.focus().is_ok())
 }
 
+/// Moves the focus to the first of these ids that is there, if the element that had the focus is gone.
+///
+/// Waits for what is being drawn. Nothing moves while an element has the focus.
+pub fn focus_if_lost(ids: &[&'static str]) {
+    let ids = ids.to_vec();
+    wasm_bindgen_futures::spawn_local(async move {
+        super::timer::pause(0).await;
+        let active = document().and_then(|document| document.active_element());
+        if active.is_none_or(|active| active.tag_name() == "BODY") {
+            let _ = ids.into_iter().any(focus);
+        }
+    });
+}
+
+/// Moves the focus to the element with this id, if it is on one whose id begins with `from` or on none.
+///
+/// Waits for what is being drawn.
+pub fn focus_from(from: &'static str, id: &'static str) {
+    wasm_bindgen_futures::spawn_local(async move {
+        super::timer::pause(0).await;
+        let active = document().and_then(|document| document.active_element());
+        if active.is_none_or(|active| active.tag_name() == "BODY" || active.id().starts_with(from)) {
+            focus(id);
+        }
+    });
+}
+
 /// Opens the `<dialog>` with this id over the page; one that is open stays so.
 pub fn open_dialog(id: &str) {
     if let Some(dialog) = dialog(id)

@@ -1,8 +1,12 @@
 //! The couch: opening a service or drill, and the run under way.
 
 mod alarms;
+mod check;
 mod chips;
 mod context;
+mod doubts;
+mod dwell_bar;
+mod elsewhere;
 mod finish;
 mod flow;
 mod gate_view;
@@ -13,13 +17,15 @@ mod reaction;
 mod run_page;
 mod start;
 mod stop;
+mod watch;
 
 use leptos::prelude::*;
 
-use crate::components::When;
 use crate::session::session;
 
 pub(crate) use chips::Chips;
+pub(crate) use doubts::{Said, StretchForm, sentence, stated};
+pub(crate) use elsewhere::UnderWay;
 pub(crate) use lane::capital;
 pub(crate) use reaction::FirstResponseSteps;
 
@@ -28,9 +34,9 @@ pub(crate) use reaction::FirstResponseSteps;
 pub(crate) fn CouchPage() -> impl IntoView {
     let session = session();
     view! {
-        <When when=move || session.runs().is_empty() fallback=|| view! { <GoOn/> }>
+        <Show when=move || session.runs().is_empty() fallback=|| view! { <GoOn/> }>
             <start::StartForm/>
-        </When>
+        </Show>
     }
 }
 

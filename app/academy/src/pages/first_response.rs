@@ -11,7 +11,7 @@ pub(crate) fn FirstResponsePage() -> impl IntoView {
     let session = session();
     view! {
         <section class="page reaction">
-            <super::couch::FirstResponseSteps session=session on_eye=ProductKind::Lift rinsed=None/>
+            <super::couch::FirstResponseSteps session=session on_eye=vec![ProductKind::Lift] rinsed=None/>
         </section>
     }
 }

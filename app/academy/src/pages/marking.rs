@@ -1,14 +1,10 @@
-//! What waits for an instructor: services to mark, overrides to confirm, and coaching.
-
-mod overrides;
+//! What waits for an instructor: services to mark, and coaching.
 
 use leptos::prelude::*;
 use practicum::service::Service;
 
-use crate::components::{Page, When};
+use crate::components::Page;
 use crate::session::session;
-
-pub(crate) use overrides::{claim_in_words, state_in_words};
 
 /// The list of what waits.
 #[component]
@@ -25,11 +21,10 @@ pub(crate) fn MarkingPage() -> impl IntoView {
     };
     view! {
         <Page title="Marking">
-            <When when=move || !session.may_assess()><super::mark::UnlockFirst/></When>
+            <Show when=move || !session.may_assess()><super::mark::UnlockFirst/></Show>
             <h2>"To mark"</h2>
-            <When when=move || waiting().is_empty()><p>"Nothing waits to be marked."</p></When>
+            <Show when=move || waiting().is_empty()><p>"Nothing waits to be marked."</p></Show>
             <ul class="plain-list">{move || waiting().into_iter().map(row).collect_view()}</ul>
-            <overrides::OverridesToConfirm/>
             <Coaching/>
         </Page>
     }

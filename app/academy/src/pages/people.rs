@@ -4,10 +4,9 @@ mod enrol;
 mod row;
 
 use leptos::prelude::*;
-use practicum::order::InOrder;
 use practicum::person::{Person, Role};
 
-use crate::components::{Page, When};
+use crate::components::Page;
 use crate::session::{Session, session};
 
 pub(crate) use row::ContactForm;
@@ -22,7 +21,7 @@ pub(crate) fn PeoplePage() -> impl IntoView {
     view! {
         <Page title="People">
             <LockWords/>
-            <When when=move || session.may_assess()
+            <Show when=move || session.may_assess()
                 fallback=|| view! {
                     <p class="notice notice-info">
                         "Enrolling and changing is for an instructor or the owner: unlock at the top first."
@@ -32,7 +31,7 @@ pub(crate) fn PeoplePage() -> impl IntoView {
                     <summary>"Enrol somebody"</summary>
                     <enrol::EnrolForm/>
                 </details>
-            </When>
+            </Show>
             {group("Trainees", |person| person.role == Role::Trainee && person.left.is_none())}
             {group("Instructors and owner", |person| person.role.may_assess() && person.left.is_none())}
             {group("Left", |person| person.left.is_some())}
@@ -64,7 +63,7 @@ pub(crate) fn LockWords() -> impl IntoView {
 fn ids(session: Session, wanted: fn(&Person) -> bool) -> Vec<Person> {
     let mut people: Vec<Person> =
         session.records().people().into_iter().filter(|person| wanted(person)).cloned().collect();
-    people.order_by_key(|person| (person.role == Role::Owner, person.name.to_lowercase()));
+    people.sort_by_key(|person| (person.role == Role::Owner, person.name.to_lowercase()));
     people
 }
 
@@ -82,7 +81,7 @@ fn PeopleList(
     view! {
         <section>
             <h2>{title}</h2>
-            <When when=empty><p>"Nobody yet."</p></When>
+            <Show when=empty><p>"Nobody yet."</p></Show>
             <ul class="plain-list">
                 <For each=move || people.get() key=|id| id.clone() let:id>
                     <row::PersonRow id=id/>

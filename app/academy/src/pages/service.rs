@@ -1,6 +1,7 @@
 //! One service or drill: every time, mark and fault, with what it was corrected from.
 
 mod correct;
+mod doubts;
 mod dwells;
 mod incident;
 pub(crate) mod marks;
@@ -17,6 +18,7 @@ use crate::components::Page;
 use crate::session::session;
 
 pub(crate) use correct::CorrectPage;
+pub(crate) use taken_back::act_words;
 pub(crate) use times::{TimesTable, target_words};
 
 /// One service's page.
@@ -93,6 +95,7 @@ fn Shown(
         <record::Record service=service.clone()/>
         <h2>"Times"</h2>
         <TimesTable service=service.clone() against=service.is_service()/>
+        <doubts::DoubtsSection service=service.clone()/>
         <taken_back::TakenBack service=service.clone()/>
         <h2>"Marks"</h2>
         <marks::MarksSection service=service.clone()/>

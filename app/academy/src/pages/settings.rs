@@ -7,7 +7,7 @@ mod storage;
 use leptos::prelude::*;
 
 use crate::browser;
-use crate::components::{HoldButton, Page, When};
+use crate::components::{HoldButton, Page};
 use crate::pages::form::{Saving, SavingLine};
 use crate::session::session;
 
@@ -31,7 +31,7 @@ pub(crate) fn SettingsPage() -> impl IntoView {
         <Page title="Settings">
             <Looks/>
             <device::SoundCheck/>
-            <When when=founded><academy::AcademyPart/></When>
+            <Show when=founded><academy::AcademyPart/></Show>
             <storage::StoragePart/>
             <device::DevicePart/>
             <DemoPart/>
@@ -93,10 +93,10 @@ fn DemoPart() -> impl IntoView {
         <section>
             <h2>"Demo"</h2>
             <p>"The demo has a store of its own: nothing of it is mixed with real records."</p>
-            <When when=move || session.demo()
+            <Show when=move || session.demo()
                 fallback=move || view! { <button type="button" disabled=move || saving.busy() on:click=open>"Open the demo"</button> }>
                 <button type="button" disabled=move || saving.busy() on:click=leave>"Leave the demo, keep it"</button>
-            </When>
+            </Show>
             " "
             <HoldButton label="Hold: remove the demo whole" on_hold=Callback::new(remove)/>
             <SavingLine saving=saving/>

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use practicum::person::Role;
 
-use crate::components::{Page, When};
+use crate::components::Page;
 use crate::session::session;
 
 /// The start page.
@@ -12,9 +12,9 @@ pub(crate) fn StartPage() -> impl IntoView {
     let session = session();
     let founded = move || session.records().academy().is_some();
     view! {
-        <When when=founded fallback=|| view! { <super::set_up::SetUpPage/> }>
+        <Show when=founded fallback=|| view! { <super::set_up::SetUpPage/> }>
             <Today/>
-        </When>
+        </Show>
     }
 }
 
@@ -29,24 +29,20 @@ fn Today() -> impl IntoView {
         trainee()
             .map(|person| view! { <a class="start-link" href=format!("#/progress/{}", person.id)>"My progress"</a> })
     };
-    let waiting = move || {
-        let (marks, overrides) = (session.waiting_for_marks(), session.overrides_to_confirm().len());
-        let also = if overrides > 0 { format!(", {overrides} overrides to confirm") } else { String::new() };
-        format!("Marking: {marks} to mark{also}")
-    };
+    let waiting = move || session.waiting_for_marks();
     view! {
         <Page title="Start">
             <p class="lead">{name}</p>
-            <When when=move || session.who().is_none()>
+            <Show when=move || session.who().is_none()>
                 <p class="notice notice-info">"Say at the top who is using this device."</p>
-            </When>
+            </Show>
             <div class="start-links">
-                <When when=running
+                <Show when=running
                     fallback=|| view! { <a class="start-link start-main" href="#/couch">"Start a service or drill"</a> }>
                     <a class="start-link start-main" href="#/couch/run">"Go on with the service under way"</a>
-                </When>
+                </Show>
                 {own}
-                <a class="start-link" href="#/marking">{waiting}</a>
+                <a class="start-link" href="#/marking">"Marking: "{move || waiting().to_string()}" to mark"</a>
                 <a class="start-link" href="#/log">"Log"</a>
                 <a class="start-link" href="#/group">"Group"</a>
                 <a class="start-link" href="#/hand-over">"Hand-over and backup"</a>

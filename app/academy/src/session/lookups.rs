@@ -5,19 +5,18 @@ use std::sync::Arc;
 use practicum::competency::{EvidenceInput, EvidenceState, SignOff, evidence_state};
 use practicum::competency::{Held, held};
 use practicum::couch::fold::Prepared;
-use practicum::couch::{Tint, What};
+use practicum::couch::{Opening, Tint, What};
 use practicum::course_book::{Competency, CourseBook, Medium};
 use practicum::evidence::Books;
 use practicum::gate::{AcademyFacts, Gate, GateInput, InUse, gate};
 use practicum::ids::{CompetencyId, PersonId, PracticeModelId, ProductId, ServiceId};
 use practicum::moment::Moment;
-use practicum::order::InOrder;
 use practicum::outcome::Outcome;
 use practicum::person::{Person, Role};
 use practicum::practice_model::{ConsentKind, PracticeModel, SensitivityTest};
 use practicum::product::{Lot, Product, ProductKind};
 use practicum::section::Plan;
-use practicum::service::Service;
+use practicum::service::{Origin, Service};
 use practicum::standing::{Standing, StandingInput, standing};
 
 use super::{Session, reading};
@@ -47,7 +46,7 @@ impl Session {
     fn people_of(&self, wanted: impl Fn(&Person) -> bool) -> Vec<Person> {
         let mut people: Vec<Person> =
             self.records().people().into_iter().filter(|person| wanted(person)).cloned().collect();
-        people.order_by_key(|person| person.name.to_lowercase());
+        people.sort_by_key(|person| person.name.to_lowercase());
         people
     }
 
@@ -64,7 +63,7 @@ impl Session {
     /// Returns the practice models by code.
     pub(crate) fn practice_models(&self) -> Vec<PracticeModel> {
         let mut all: Vec<PracticeModel> = self.records().practice_models().into_iter().cloned().collect();
-        all.order_by(|a, b| a.code.cmp(&b.code));
+        all.sort_by(|a, b| a.code.cmp(&b.code));
         all
     }
 
@@ -89,7 +88,7 @@ impl Session {
     /// Returns a practice model's tests, the latest first.
     pub(crate) fn tests_of(&self, id: &PracticeModelId) -> Vec<SensitivityTest> {
         let mut tests: Vec<_> = self.records().tests_of(id).into_iter().map(|test| test.value.clone()).collect();
-        tests.order_by_key(|test| std::cmp::Reverse(test.put_on));
+        tests.sort_by_key(|test| std::cmp::Reverse(test.put_on));
         tests
     }
 
@@ -108,14 +107,26 @@ impl Session {
         let records = self.records();
         let of_kind = |lot: &&Lot| records.product(&lot.product).is_some_and(|product| product.kind == kind);
         let mut lots: Vec<Lot> = records.lots().into_iter().filter(of_kind).cloned().collect();
-        lots.order_by_key(|lot| std::cmp::Reverse(lot.opened_on));
+        lots.sort_by_key(|lot| std::cmp::Reverse(lot.opened_on));
         lots
     }
 
-    /// Returns the products of the last live service on this device, while their lots are still known.
+    /// Returns how this person's last service or drill at the couch was opened, if there was one.
+    pub(crate) fn last_opening(&self, trainee: &PersonId) -> Option<Opening> {
+        self.services().into_iter().find_map(|service| match service.origin {
+            Origin::Live { opening, .. } if service.trainee == *trainee => Some(opening),
+            _ => None,
+        })
+    }
+
+    /// Returns the products of this person's last live service, else of the last one on this device, while their
+    /// lots are still known.
     pub(crate) fn last_products(&self) -> Vec<(ProductKind, Lot)> {
         let services = self.services();
-        let last = services.iter().find(|service| service.is_service() && service.is_live_entry());
+        let who = self.who().map(|person| person.id);
+        let live = |service: &&Service| service.is_service() && service.is_live_entry();
+        let own = services.iter().filter(live).find(|service| who.as_ref() == Some(&service.trainee));
+        let last = own.or_else(|| services.iter().find(live));
         let known = |(kind, lot): &&(ProductKind, Lot)| self.lots(*kind).contains(lot);
         last.map(|service| service.products.iter().filter(known).cloned().collect()).unwrap_or_default()
     }
@@ -155,7 +166,7 @@ impl Session {
     /// Returns services and drills in force, the newest first.
     pub(crate) fn services(&self) -> Vec<Service> {
         let mut services: Vec<Service> = self.records().services_in_force().into_iter().cloned().collect();
-        services.order_by(|a, b| b.began.cmp(&a.began).then_with(|| b.id.cmp(&a.id)));
+        services.sort_by(|a, b| b.began.cmp(&a.began).then_with(|| b.id.cmp(&a.id)));
         services
     }
 
@@ -188,6 +199,11 @@ impl Session {
     /// Says a service as briefly as a link can: its day.
     pub(crate) fn service_short(&self, id: &ServiceId) -> String {
         self.service(id).map_or_else(|| id.to_string(), |service| service.day().to_string())
+    }
+
+    /// Whether an override of this service is claimed and not confirmed.
+    pub(crate) fn has_claimed_override(&self, service: &Service) -> bool {
+        service.overrides.iter().any(|made| !made.confirmed)
     }
 
     /// Returns services and drills that no assessor has marked, the oldest first; imported ones never wait.
@@ -260,7 +276,7 @@ impl Session {
             .filter(|one| one.trainee == *trainee && one.competency == *competency)
             .cloned()
             .collect();
-        all.order_by_key(|one| one.at);
+        all.sort_by_key(|one| one.at);
         all
     }
 

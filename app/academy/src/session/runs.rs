@@ -7,7 +7,7 @@ use logbook::fact::{Fact, Incident};
 use logbook::tap_wire::{opening_text, read_opening, read_tap, tap_text};
 use practicum::couch::{Act, Opening, Tap};
 use practicum::course_book::CourseBook;
-use practicum::ids::PracticeModelId;
+use practicum::ids::{PersonId, PracticeModelId};
 use practicum::outcome::Outcome;
 use practicum::practice_model::ConsentKind;
 use practicum::service::{Origin, Service};
@@ -43,15 +43,24 @@ impl Session {
         }
     }
 
-    /// Refuses an override that says it is confirmed while the instructor it names is not unlocked on this device.
+    /// Refuses what is said in the name of an instructor who is not unlocked on this device: a confirmed override,
+    /// a time in doubt.
     fn confirms_as_themself(&self, taps: &[Tap]) -> Result<(), String> {
         let here = self.who_now().filter(|_| self.unlocked_now()).map(|person| person.id);
-        let foreign =
-            |tap: &&Tap| matches!(&tap.act, Act::Overridden(made) if made.confirmed && Some(&made.by) != here.as_ref());
-        match taps.iter().any(|tap| foreign(&tap)) {
-            true => Err("Only the named instructor, unlocked at the top, confirms an override here.".to_owned()),
-            false => Ok(()),
+        let foreign = |by: &PersonId| Some(by) != here.as_ref();
+        let assessor = |by: &PersonId| self.records_now().person(by).is_some_and(|person| person.role.may_assess());
+        for tap in taps {
+            match &tap.act {
+                Act::Overridden(made) if made.confirmed && foreign(&made.by) => {
+                    return Err("Only the named instructor, unlocked at the top, confirms an override here.".to_owned());
+                }
+                Act::TimeConfirmed { by, .. } if assessor(by) && foreign(by) => {
+                    return Err("Only the named instructor, unlocked at the top, states a time here.".to_owned());
+                }
+                _ => {}
+            }
         }
+        Ok(())
     }
 
     /// Reads the run under way, if there is one.

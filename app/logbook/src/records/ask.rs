@@ -7,7 +7,6 @@ use practicum::course_book::CourseBook;
 use practicum::ids::{
     BatchId, CourseBookId, EntryId, IncidentId, PersonId, PracticeModelId, ProductId, ServiceId, TestId,
 };
-use practicum::order::InOrder;
 use practicum::outcome::Outcome;
 use practicum::person::{Person, Role};
 use practicum::practice_model::{Consent, PracticeModel, Screening, SensitivityTest};
@@ -38,7 +37,7 @@ impl Records {
     /// Returns everybody ever enrolled, in the order of their names.
     pub fn people(&self) -> Vec<&Person> {
         let mut people: Vec<&Person> = self.people.values().map(|person| &person.value).collect();
-        people.order_by(|a, b| (a.name.to_lowercase(), &a.id).cmp(&(b.name.to_lowercase(), &b.id)));
+        people.sort_by(|a, b| (a.name.to_lowercase(), &a.id).cmp(&(b.name.to_lowercase(), &b.id)));
         people
     }
 
@@ -65,7 +64,7 @@ impl Records {
     /// Returns all practice models in the order of their codes.
     pub fn practice_models(&self) -> Vec<&PracticeModel> {
         let mut all: Vec<&PracticeModel> = self.practice_models.values().map(|known| &known.value).collect();
-        all.order_by(|a, b| (&a.code, &a.id).cmp(&(&b.code, &b.id)));
+        all.sort_by(|a, b| (&a.code, &a.id).cmp(&(&b.code, &b.id)));
         all
     }
 
@@ -107,7 +106,7 @@ impl Records {
     /// Returns all sensitivity tests, by the moment they were put on.
     pub fn tests(&self) -> Vec<&Recorded<SensitivityTest>> {
         let mut tests: Vec<_> = self.tests.values().collect();
-        tests.order_by(|a, b| (a.value.put_on, &a.value.id).cmp(&(b.value.put_on, &b.value.id)));
+        tests.sort_by(|a, b| (a.value.put_on, &a.value.id).cmp(&(b.value.put_on, &b.value.id)));
         tests
     }
 
@@ -124,7 +123,7 @@ impl Records {
     /// Returns all products in the order of their names.
     pub fn products(&self) -> Vec<&Product> {
         let mut products: Vec<&Product> = self.products.values().map(|product| &product.value).collect();
-        products.order_by(|a, b| (a.name.to_lowercase(), &a.id).cmp(&(b.name.to_lowercase(), &b.id)));
+        products.sort_by(|a, b| (a.name.to_lowercase(), &a.id).cmp(&(b.name.to_lowercase(), &b.id)));
         products
     }
 
@@ -177,7 +176,7 @@ impl Records {
     /// Returns all services and drills by the moment they began, withdrawn ones included.
     pub fn services(&self) -> Vec<&Recorded<Service>> {
         let mut services: Vec<_> = self.services.iter().collect();
-        services.order_by(|a, b| (a.value.began, &a.value.id).cmp(&(b.value.began, &b.value.id)));
+        services.sort_by(|a, b| (a.value.began, &a.value.id).cmp(&(b.value.began, &b.value.id)));
         services
     }
 
@@ -252,7 +251,7 @@ impl Records {
     /// Returns all incidents by the moment they were reported.
     pub fn incidents(&self) -> Vec<&Recorded<Incident>> {
         let mut incidents: Vec<_> = self.incidents.values().collect();
-        incidents.order_by(|a, b| (a.value.at, &a.value.id).cmp(&(b.value.at, &b.value.id)));
+        incidents.sort_by(|a, b| (a.value.at, &a.value.id).cmp(&(b.value.at, &b.value.id)));
         incidents
     }
 

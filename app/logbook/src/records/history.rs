@@ -5,7 +5,6 @@ use std::sync::Arc;
 
 use practicum::couch::Act;
 use practicum::ids::{EntryId, ServiceId};
-use practicum::order::map_of;
 use practicum::service::{Origin, Service};
 
 use super::Version;
@@ -27,7 +26,8 @@ pub(super) struct Corrections {
 impl Corrections {
     pub(super) fn of(log: &Log) -> Self {
         let corrections = || log.entries().filter_map(|entry| Some((entry, corrected(entry)?)));
-        let reaches = map_of(corrections().map(|(entry, (of, _, _))| (&entry.header().id, of)));
+        let reaches: BTreeMap<&EntryId, &EntryId> =
+            corrections().map(|(entry, (of, _, _))| (&entry.header().id, of)).collect();
         let mut found = Self::default();
         for (entry, (of, _, fact)) in corrections() {
             let id = &entry.header().id;

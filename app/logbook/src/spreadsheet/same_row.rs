@@ -5,7 +5,6 @@
 
 use practicum::ids::{PersonId, PracticeModelId, ServiceId};
 use practicum::moment::{Day, Seconds};
-use practicum::order::InOrder;
 use practicum::service::{Service, WrittenTimes};
 
 /// What makes two rows the same.
@@ -78,7 +77,7 @@ pub fn row_key(occasion: Occasion, times: &WrittenTimes) -> RowKey {
         list.push((format!("dwell {} {}", kind.word(), eye.word()), *seconds));
     }
     list.retain(|(_, seconds)| *seconds != 0);
-    list.order_by(Ord::cmp);
+    list.sort();
     RowKey { occasion, times: list }
 }
 

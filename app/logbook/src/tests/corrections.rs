@@ -265,3 +265,32 @@ fn ten_thousand_entries_are_told_in_good_time() {
     assert!(again < std::time::Duration::from_secs(5), "first {first:?}, again {again:?}");
     eprintln!("10,000 entries told in {first:?}, told again in {again:?}");
 }
+
+#[test]
+fn a_time_in_doubt_is_stated_in_ones_own_name_and_taps_stay_as_they_were() {
+    let mut service = live("s");
+    let Origin::Live { taps, .. } = &mut service.origin else { unreachable!() };
+    // The wall clock runs ahead of the even one by an hour before the second tap.
+    for tap in taps.iter_mut().skip(1) {
+        tap.reading.at += chrono::TimeDelta::hours(1);
+    }
+    let adopted = Draft::book_adopted(&"owner".into(), book_id(), example_text());
+    let (mut book, mut store) = staffed(&[adopted, Draft::service_logged(&"t".into(), service)]);
+    let (mut names, now) = (fresh(3), at("2026-03-03T09:00:00+00:00"));
+    let told = |book: &crate::Logbook, by: &str, author: &str| {
+        let known = book.records().service(&"s".into()).unwrap();
+        let mut told = known.value.clone();
+        let Origin::Live { taps, .. } = &mut told.origin else { unreachable!() };
+        let act = Act::TimeConfirmed { at_tap: 1, seconds: 60, by: by.into(), what: "clock set".to_owned() };
+        let reading = Reading { at: at("2026-03-03T09:00:00+00:00"), page: 9, mono_ms: 5 };
+        taps.push(Tap { sequence: 4, reading, act });
+        Draft::service_corrected(&author.into(), known.latest.clone(), "clock set".to_owned(), told)
+    };
+    assert_eq!(book.records().service(&"s".into()).unwrap().value.times.doubts.len(), 1);
+    let why = book.prepare(&[told(&book, "i", "t")], now, &mut names).unwrap_err();
+    assert!(why.to_string().contains("in the name of somebody else"), "{why}");
+    let own = told(&book, "i", "i");
+    book.record(&mut store, &[own], now, &mut names).unwrap();
+    let times = &book.records().service(&"s".into()).unwrap().value.times;
+    assert_eq!((times.doubts.len(), times.edited, times.hands_on), (0, true, Some(300)));
+}

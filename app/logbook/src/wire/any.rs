@@ -170,7 +170,13 @@ fn act() -> impl Strategy<Value = Act> {
         eye().prop_map(Act::AlarmHeard),
         text().prop_map(Act::AlarmMayBeLost),
         any::<bool>().prop_map(Act::SoundChecked),
-        (0..5_u32, seconds()).prop_map(|(at_tap, seconds)| Act::TimeConfirmed { at_tap, seconds }),
+        Just(Act::ClockSeen),
+        (0..5_u32, seconds(), id(), text()).prop_map(|(at_tap, seconds, by, what)| Act::TimeConfirmed {
+            at_tap,
+            seconds,
+            by,
+            what
+        }),
         id().prop_map(Act::Reaction),
         (id(), text()).prop_map(|(by, note)| Act::GoOn { by, note }),
         stop().prop_map(Act::Stop),

@@ -59,7 +59,10 @@ twin_enum!(ActV1 = Act {
     AlarmHeard "alarm heard" { 0 => eye: EyeV1 },
     AlarmMayBeLost "alarm may be lost" { 0 => why: String },
     SoundChecked "sound checked" { 0 => heard: bool },
-    TimeConfirmed "time confirmed" { at_tap => at_tap: u32, seconds => seconds: SecondsV1 },
+    ClockSeen "clock seen" {},
+    TimeConfirmed "time confirmed" {
+        at_tap => at_tap: u32, seconds => seconds: SecondsV1, by => by: String, what => what: String
+    },
     Reaction "reaction" { 0 => incident: String },
     GoOn "go on" { by => by: String, note => note: String },
     Stop "stop" { 0 => why: StopV1 },

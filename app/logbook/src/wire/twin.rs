@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 
 use practicum::eye::PerEye;
-use practicum::order::map_of;
 use serde::{Deserialize, Serialize};
 
 use crate::json::LARGEST;
@@ -163,15 +162,11 @@ impl<D, T: Twin<D>> Twin<[D; 3]> for [T; 3] {
 
 impl<DK: Ord, DV, K: Twin<DK> + Ord, V: Twin<DV>> Twin<BTreeMap<DK, DV>> for BTreeMap<K, V> {
     fn of(domain: &BTreeMap<DK, DV>) -> Self {
-        map_of(domain.iter().map(|(key, value)| (K::of(key), V::of(value))))
+        domain.iter().map(|(key, value)| (K::of(key), V::of(value))).collect()
     }
 
     fn back(self) -> Result<BTreeMap<DK, DV>, String> {
-        let mut map = BTreeMap::new();
-        for (key, value) in self {
-            map.insert(key.back()?, value.back()?);
-        }
-        Ok(map)
+        self.into_iter().map(|(key, value)| Ok((key.back()?, value.back()?))).collect()
     }
 }
 

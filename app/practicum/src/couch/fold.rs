@@ -1,21 +1,22 @@
 //! What the taps of a run add up to: which stage runs, which product is on, what was prepared.
 
+mod refusal;
+mod take_back;
+
 use std::collections::BTreeMap;
 
-use super::clock::{Doubt, RunClock};
+pub use take_back::{SLIP_SECONDS, can_take_back, taken_back, to_take_back};
+
+use super::clock::{Doubt, Doubtful, RunClock};
 use super::times::{Dwell, SectionTime, StageTime, Times};
 use super::{Act, Analysis, DwellPlan, Opening, Override, ShieldChoice, Stop, Tap, Tint, What};
 use crate::course_book::{CourseBook, Part, Stage, Work};
 use crate::eye::{Eye, PerEye};
 use crate::ids::{IncidentId, PersonId, PracticeModelId, StageId};
 use crate::moment::{Moment, Reading, Seconds};
-use crate::order::{InOrder, map_of};
 use crate::practice_model::Screening;
 use crate::product::{Lot, ProductKind};
 use crate::section::{Sections, WorkedPlan};
-
-/// Longest time after first contact in which "lotion on" can still be taken back as a slip, seconds.
-pub const SLIP_SECONDS: Seconds = 30;
 
 /// A hands-on clock that runs.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -115,6 +116,7 @@ pub struct Run<'a> {
     alarms_lost: Vec<String>,
     sound_checked: Option<bool>,
     incident: Option<IncidentId>,
+    reacted_at: Option<Seconds>,
     went_on: Option<PersonId>,
     ignored: Vec<(u32, String)>,
     seconds: Seconds,
@@ -142,8 +144,8 @@ impl<'a> Run<'a> {
     /// A tap that cannot be (say, "off" where nothing is on) changes nothing and is listed in
     /// [`Run::ignored`]; it stays in the raw record.
     pub fn fold(book: &'a CourseBook, opening: &'a Opening, taps: &'a [Tap]) -> Self {
-        let mut run = Self::opened(book, opening, RunClock::of(taps));
-        for place in effective(&run.clock, taps) {
+        let mut run = Self::opened(book, opening, RunClock::of(taps, |by| *by != opening.trainee));
+        for place in take_back::effective(&run.clock, taps) {
             let Some(tap) = taps.get(place) else { continue };
             run.pass_time(run.clock.seconds_at(place));
             match run.refuses(&tap.act) {
@@ -179,6 +181,7 @@ impl<'a> Run<'a> {
             alarms_lost: Vec::new(),
             sound_checked: None,
             incident: None,
+            reacted_at: None,
             went_on: None,
             ignored: Vec::new(),
             seconds: 0,
@@ -254,10 +257,21 @@ impl<'a> Run<'a> {
         self.section_marks.get(&(stage.clone(), eye)).map_or(0, Vec::len)
     }
 
-    /// Whether the present alarm of an eye was acknowledged: at or after the second it was due.
+    /// Whether the present alarm of an eye was acknowledged: at or after the last limit that has passed, each
+    /// limit calling anew, and after a stretch of unknown length if there was one.
     pub fn alarm_heard(&self, eye: Eye) -> bool {
-        let due = self.product_on(eye).and_then(Dwell::alarm_at);
+        let Some(dwell) = self.product_on(eye) else { return false };
+        let passed = dwell.alarms().into_iter().filter(|due| *due <= self.seconds).max();
+        let due = passed.max(self.unknown_until(eye));
         due.is_some_and(|due| self.alarms_heard.get(eye).is_some_and(|heard| due <= heard))
+    }
+
+    /// Returns the second at which a stretch of unknown length ended while the product now on an eye was on,
+    /// if nobody has said how long it was. No countdown of that eye can be trusted then.
+    pub fn unknown_until(&self, eye: Eye) -> Option<Seconds> {
+        let on_since = self.product_on(eye)?.first_contact;
+        let unknown = |doubtful: &&Doubtful| doubtful.doubt == Doubt::BackWhileClosed && on_since <= doubtful.ends;
+        self.clock.open_doubts().filter(unknown).map(|doubtful| doubtful.ends).max()
     }
 
     /// Returns the reasons why an alarm may not have sounded, as recorded.
@@ -275,6 +289,11 @@ impl<'a> Run<'a> {
         self.incident.as_ref()
     }
 
+    /// Returns the second at which the last reaction was reported, if one was.
+    pub fn reacted_at(&self) -> Option<Seconds> {
+        self.reacted_at
+    }
+
     /// Returns the instructor who let the service go on after a reaction.
     pub fn went_on(&self) -> Option<&PersonId> {
         self.went_on.as_ref()
@@ -285,9 +304,9 @@ impl<'a> Run<'a> {
         &self.ignored
     }
 
-    /// Returns the doubtful stretches of time not yet confirmed.
-    pub fn doubts(&self) -> &[(u32, Doubt)] {
-        self.clock.doubts()
+    /// Returns every doubtful stretch of time, those included that a person has spoken about.
+    pub fn doubtful(&self) -> &[Doubtful] {
+        self.clock.doubtful()
     }
 
     /// Returns the moment of the first tap.
@@ -349,7 +368,7 @@ impl<'a> Run<'a> {
             .iter()
             .map(|((stage, eye), seconds)| StageTime { stage: stage.clone(), eye: *eye, hands_on: *seconds })
             .collect();
-        stages.order_by_key(|time| (order(&time.stage), time.eye));
+        stages.sort_by_key(|time| (order(&time.stage), time.eye));
         Times {
             service: known(buckets.service()),
             hands_on: known(buckets.hands_on),
@@ -360,7 +379,7 @@ impl<'a> Run<'a> {
             sections: self.section_times(),
             dwells: self.dwells.clone(),
             pause_reasons: self.pauses.clone(),
-            doubts: self.clock.doubts().iter().map(|(_, doubt)| doubt.say().to_owned()).collect(),
+            doubts: self.clock.open_doubts().map(|doubtful| doubtful.doubt.say().to_owned()).collect(),
             alarms_lost: self.alarms_lost.clone(),
             edited: self.clock.edited(),
         }
@@ -406,127 +425,54 @@ impl<'a> Run<'a> {
         *bucket += passed;
     }
 
-    /// Says why an act cannot be now; `None` when it can.
-    pub fn refuses(&self, act: &Act) -> Option<String> {
-        let no = |why: &str| Some(why.to_owned());
-        match (&self.phase, act) {
-            (_, Act::TimeConfirmed { .. } | Act::AlarmMayBeLost(_) | Act::SoundChecked(_)) => {
-                return None;
-            }
-            (Phase::Finished | Phase::Stopped(_), _) => return no("the service has ended"),
-            (Phase::Opened, Act::Begin) => return None,
-            (Phase::Opened, _) => return no("the service has not begun"),
-            (_, Act::Begin) => return no("the service has begun already"),
-            (Phase::Reaction(_), Act::GoOn { .. } | Act::Stop(_)) => return None,
-            (Phase::Reaction(_), _) => {
-                return no("a reaction was reported: an instructor decides whether to go on");
-            }
-            (_, Act::GoOn { .. }) => return no("no reaction was reported"),
-            (_, Act::Reaction(_) | Act::Stop(_) | Act::AlarmHeard(_) | Act::OffStarts(..)) => {}
-            (Phase::Paused(_), Act::Resume) => return None,
-            (Phase::Paused(_), _) => return no("the service is paused: tap “Go on” first"),
-            (_, Act::Resume) => return no("the service is not paused"),
-            (Phase::Checking(_), Act::CheckDone { .. }) => return None,
-            (Phase::Checking(_), _) => {
-                return no("the instructor is checking: end the check first");
-            }
-            (_, Act::CheckDone { .. }) => return no("no check is under way"),
-            _ => {}
-        }
-        self.refuses_stage(act)
-    }
-
-    fn refuses_stage(&self, act: &Act) -> Option<String> {
-        let no = |why: &str| Some(why.to_owned());
-        let on = |eye: &Eye, stage: &StageId| self.product_on(*eye).is_some_and(|dwell| dwell.stage == *stage);
-        match act {
-            Act::Work(stage, eye) | Act::Done(stage, eye) => match self.stage(stage) {
-                None => no("this stage is not in the course book"),
-                Some(found) if found.per_eye != eye.is_some() => no("this stage is not counted that way"),
-                Some(found) if found.work != Work::HandsOn && matches!(act, Act::Work(..)) => {
-                    no("this stage has its own taps")
-                }
-                Some(_) => None,
-            },
-            Act::SectionDone(stage, eye) => match self.stage(stage) {
-                Some(found) if found.by_section && found.per_eye => {
-                    let all = self.prepared.sections.get(*eye).map_or(8, |s| usize::from(s.number()));
-                    (all <= self.sections_done(stage, *eye)).then(|| "all sections of this eye are finished".to_owned())
-                }
-                _ => no("this stage is not worked section by section"),
-            },
-            Act::LotionStarts(stage, eye) => self.refuses_lotion(stage, *eye),
-            Act::AllOn(stage, eye) if !on(eye, stage) => no("no product is on this eye"),
-            Act::OffStarts(stage, eye) if !on(eye, stage) => no("no product is on this eye"),
-            Act::OffDone(stage, eye) if self.status(stage, Some(*eye)) != Status::ComingOff => {
-                no("the product is not being taken off this eye")
-            }
-            Act::Finish if Eye::BOTH.iter().any(|eye| self.product_on(*eye).is_some()) => {
-                no("a product is still on an eye")
-            }
-            Act::CheckStarts(stage) if self.stage(stage).is_none_or(|stage| stage.work != Work::Check) => {
-                no("this stage is not a check")
-            }
-            _ => None,
-        }
-    }
-
-    fn refuses_lotion(&self, stage: &StageId, eye: Eye) -> Option<String> {
-        let Some(Stage { work: Work::Dwell(kind), .. }) = self.stage(stage) else {
-            return Some("this stage has no product".to_owned());
-        };
-        if self.product_on(eye).is_some() {
-            return Some(format!("a product is on the {} eye already", eye.word()));
-        }
-        if !self.prepared.dwell_plans.contains_key(&(*kind, eye)) {
-            return Some(format!("no dwell figures for the {} on the {} eye", kind.word(), eye.word()));
-        }
-        let missing = self.missing_before_lotion();
-        (!missing.is_empty()).then(|| format!("before lotion: {}", missing.join(", ")))
-    }
-
-    /// Lists what this run still lacks before any lotion, in words; empty for a drill.
-    pub fn missing_before_lotion(&self) -> Vec<&'static str> {
-        if self.opening.what != What::Service {
-            return Vec::new();
-        }
-        let prepared = &self.prepared;
-        let both = |there: PerEye<bool>| there.left && there.right;
-        let needs = [
-            (prepared.practice_model.is_some(), "choose the practice model"),
-            (prepared.consent_checked, "check the consents"),
-            (prepared.screening.is_some(), "answer the screening"),
-            (prepared.tests_checked, "check the sensitivity tests"),
-            (both(prepared.analysis.map(|_, a| a.is_some())), "analyse the lashes of both eyes"),
-            (both(prepared.shields.map(|_, s| s.is_some())), "choose a shield for each eye"),
-            (both(prepared.sections.map(|_, s| s.is_some())), "say the sections of each eye"),
-            (prepared.tint.is_some(), "say whether there is tint"),
-            (prepared.will_be_assessed.is_some(), "say whether an assessor will mark this service"),
-            (prepared.check_passed, "have the instructor's check"),
-        ];
-        needs.into_iter().filter(|(there, _)| !there).map(|(_, what)| what).collect()
-    }
-
     fn apply(&mut self, act: &Act) {
         match act {
             Act::Begin => {
                 self.phase = Phase::Running;
-                self.prepared.products = map_of(self.opening.products.iter().cloned());
+                self.prepared.products = self.opening.products.iter().cloned().collect();
                 if let Some(first) = self.stages().first().copied().filter(|s| s.work == Work::HandsOn && !s.per_eye) {
                     self.work(&first.id, None);
                 }
             }
-            Act::PracticeModel(id) => self.prepared.practice_model = Some(id.clone()),
+            Act::PracticeModel(id) => {
+                // Another person: whatever was looked at or answered was about somebody else.
+                if self.prepared.practice_model.as_ref().is_some_and(|before| before != id) {
+                    let kept = std::mem::take(&mut self.prepared);
+                    self.prepared = Prepared {
+                        tint: kept.tint,
+                        products: kept.products,
+                        sections: kept.sections,
+                        will_be_assessed: kept.will_be_assessed,
+                        ..Prepared::default()
+                    };
+                }
+                self.prepared.practice_model = Some(id.clone());
+            }
             Act::ConsentChecked => self.prepared.consent_checked = true,
             Act::Screened(screening) => self.prepared.screening = Some(screening.clone()),
             Act::TestsChecked => self.prepared.tests_checked = true,
-            Act::Analysed(eye, analysis) => *self.prepared.analysis.get_mut(*eye) = Some(analysis.clone()),
+            Act::Analysed(eye, analysis) => {
+                let before = self.prepared.analysis.get_mut(*eye).replace(analysis.clone());
+                // Figures belong to the condition of the lashes: another condition asks for them anew.
+                if before.is_some_and(|before| before.condition != analysis.condition) {
+                    self.prepared.dwell_plans.retain(|(_, planned), _| planned != eye);
+                }
+            }
             Act::ShieldChosen(eye, choice) => *self.prepared.shields.get_mut(*eye) = Some(choice.clone()),
             Act::SectionsSet(eye, sections) => {
                 *self.prepared.sections.get_mut(*eye) = Some(*sections);
                 self.note_sections(*eye, *sections);
             }
-            Act::TintChosen(tint) => self.prepared.tint = Some(*tint),
+            Act::TintChosen(tint) => {
+                let before = self.prepared.tint.replace(*tint);
+                if before.is_some_and(|before| before != *tint) {
+                    // Another product is used, and mixed in it has the stricter label: both are looked at anew.
+                    self.prepared.tests_checked &= *tint == Tint::None;
+                    if before == Some(Tint::Mixed) || *tint == Tint::Mixed {
+                        self.prepared.dwell_plans.retain(|(planned, _), _| *planned != ProductKind::Setting);
+                    }
+                }
+            }
             Act::ProductChosen(lot, kind) => {
                 // A changed product locks again: its figures and the look at the tests are asked anew.
                 if self.prepared.products.insert(*kind, lot.clone()).as_ref() != Some(lot) {
@@ -542,7 +488,7 @@ impl<'a> Run<'a> {
             Act::SoundChecked(heard) => self.sound_checked = Some(*heard),
             Act::AlarmHeard(eye) => *self.alarms_heard.get_mut(*eye) = Some(self.seconds),
             Act::AlarmMayBeLost(why) => self.alarms_lost.push(why.clone()),
-            Act::TimeConfirmed { .. } | Act::TakeBack => {}
+            Act::TimeConfirmed { .. } | Act::ClockSeen | Act::TakeBack => {}
             _ => self.apply_stage(act),
         }
     }
@@ -622,6 +568,7 @@ impl<'a> Run<'a> {
                 self.hand = None;
                 self.resume = None;
                 self.incident = Some(incident.clone());
+                self.reacted_at = Some(now);
                 self.phase = Phase::Reaction(incident.clone());
             }
             Act::GoOn { by, .. } => {
@@ -709,58 +656,5 @@ impl<'a> Run<'a> {
         if seen.last() != Some(&sections) {
             seen.push(sections);
         }
-    }
-}
-
-/// Lists the places of the taps that count: each "take back" removes the latest tap that can be taken back.
-fn effective(clock: &RunClock, taps: &[Tap]) -> Vec<usize> {
-    let mut places: Vec<usize> = Vec::new();
-    for (place, tap) in taps.iter().enumerate() {
-        if tap.act != Act::TakeBack {
-            places.push(place);
-            continue;
-        }
-        let now = clock.seconds_at(place);
-        let slip = places.iter().rposition(|earlier| {
-            let since = now.saturating_sub(clock.seconds_at(*earlier));
-            taps.get(*earlier).is_some_and(|tap| can_take_back(&tap.act, since).is_some())
-        });
-        let allowed = slip.and_then(|slip| places.get(slip)).and_then(|earlier| {
-            let since = now.saturating_sub(clock.seconds_at(*earlier));
-            taps.get(*earlier).and_then(|tap| can_take_back(&tap.act, since))
-        });
-        if let (Some(slip), Some(true)) = (slip, allowed) {
-            places.remove(slip);
-        }
-    }
-    places
-}
-
-/// Returns the taps that were taken back, in the order tapped; they are kept and count for nothing.
-pub fn taken_back(taps: &[Tap]) -> Vec<&Tap> {
-    let counting = effective(&RunClock::of(taps), taps);
-    let back = |(place, tap): &(usize, &Tap)| tap.act != Act::TakeBack && counting.binary_search(place).is_err();
-    taps.iter().enumerate().filter(back).map(|(_, tap)| tap).collect()
-}
-
-/// Returns the tap that a "take back" would take back at the present reading, if any.
-pub fn to_take_back<'t>(taps: &'t [Tap], now: &Reading) -> Option<&'t Tap> {
-    let clock = RunClock::of(taps);
-    let (seconds, _) = clock.seconds_now(taps.last()?, now);
-    effective(&clock, taps).into_iter().rev().find_map(|place| {
-        let tap = taps.get(place)?;
-        can_take_back(&tap.act, seconds.saturating_sub(clock.seconds_at(place))).map(|can| can.then_some(tap))
-    })?
-}
-
-/// Whether an act can be taken back after so many seconds; `None` for acts that a take-back passes over.
-pub fn can_take_back(act: &Act, since: Seconds) -> Option<bool> {
-    match act {
-        Act::AlarmHeard(_) | Act::AlarmMayBeLost(_) | Act::SoundChecked(_) | Act::TimeConfirmed { .. } => None,
-        Act::LotionStarts(..) => Some(since <= SLIP_SECONDS),
-        Act::Begin | Act::Reaction(_) | Act::GoOn { .. } | Act::Stop(_) | Act::Finish | Act::Overridden(_) => {
-            Some(false)
-        }
-        _ => Some(true),
     }
 }

@@ -1,5 +1,8 @@
 //! Claims about runs: worked examples with figures, and properties over random taps.
 
+mod late_answers;
+mod wrong_clocks;
+
 use proptest::prelude::*;
 
 use super::fold::{Phase, Run, Status, to_take_back};

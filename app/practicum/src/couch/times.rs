@@ -140,6 +140,18 @@ impl Dwell {
         Some(planned.min(longest))
     }
 
+    /// Returns the limits that each call for an alarm of their own, in order: when the alarm is first due, the
+    /// maximum, the label maximum. Whoever let one pass unheeded is called again at the next.
+    pub fn alarms(&self) -> Vec<Seconds> {
+        let Some(plan) = self.plan else { return Vec::new() };
+        let from_first = |seconds: Seconds| self.first_contact.saturating_add(seconds);
+        let mut limits: Vec<Seconds> =
+            self.alarm_at().into_iter().chain([from_first(plan.maximum), from_first(plan.label_maximum)]).collect();
+        limits.sort_unstable();
+        limits.dedup();
+        limits
+    }
+
     /// Judges the dwell as it stands at `now`; `late_seconds` is the course book's margin.
     pub fn judge(&self, now: Seconds, late_seconds: Seconds) -> DwellJudgement {
         let Some(plan) = self.plan else {
@@ -154,7 +166,8 @@ impl Dwell {
             DwellJudgement::Late
         } else if self.interrupted {
             DwellJudgement::Interrupted
-        } else if self.off.is_some() && self.from_last(now).is_some_and(|last| last < plan.minimum) {
+        } else if self.off.is_some() && self.from_last(now).unwrap_or(first) < plan.minimum {
+            // Without a tapped last contact even the longer time, from first contact, is too short.
             DwellJudgement::Short
         } else {
             DwellJudgement::Within

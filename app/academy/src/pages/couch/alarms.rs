@@ -7,7 +7,9 @@ use practicum::eye::{Eye, PerEye};
 
 use super::context::Couch;
 use crate::browser;
-use crate::components::When;
+
+/// Milliseconds after which a refusal of the browser is one.
+const SETTLE_MS: u32 = 1_500;
 
 /// What the alarm of one eye should be doing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -51,19 +53,28 @@ pub(crate) fn Alarms() -> impl IntoView {
     });
     let product_on =
         Memo::new(move |_| couch.with_run(|run| Eye::BOTH.iter().any(|eye| run.product_on(*eye).is_some())));
+    // The browser needs a moment to say whether it keeps the screen awake: nothing is recorded before.
+    let settled = RwSignal::new(false);
+    leptos::task::spawn_local(async move {
+        browser::timer::pause(SETTLE_MS).await;
+        let _ = settled.try_set(true);
+    });
     Effect::new(move |_| {
-        if product_on.get() {
+        if product_on.get() && settled.get() {
             let known = couch.with_run(|run| run.alarms_lost().to_vec());
             let new = reasons.get().into_iter().filter(|reason| !known.contains(reason));
-            couch.tap(new.map(Act::AlarmMayBeLost).collect::<Vec<_>>());
+            let acts: Vec<Act> = new.map(Act::AlarmMayBeLost).collect();
+            if !acts.is_empty() {
+                couch.tap(acts);
+            }
         }
     });
     view! {
-        <When when=move || !reasons.get().is_empty()>
+        <Show when=move || !reasons.get().is_empty()>
             <p class="standing-line" role="status">
                 "▲ The alarm may not sound: use a second timer ("{move || reasons.get().join("; ")}")"
             </p>
-        </When>
+        </Show>
     }
 }
 
@@ -108,7 +119,8 @@ fn may_be_lost(couch: &Couch, hidden: bool, awake: bool) -> Vec<String> {
         (hidden, "the page is hidden"),
         (!awake, "the screen may switch off"),
         (!browser::alarm::sound_ready(), "sound is not unlocked"),
-        (checked != Some(true), "sound was not checked"),
+        (checked.is_none(), "sound was not checked"),
+        (checked == Some(false), "sound was checked and not heard"),
     ];
     reasons.into_iter().filter(|(holds, _)| *holds).map(|(_, why)| why.to_owned()).collect()
 }

@@ -75,6 +75,11 @@ impl Couch {
         self.taps.get()
     }
 
+    /// Returns the taps as they are now, without following them.
+    pub(crate) fn taps_now(&self) -> Arc<Vec<Tap>> {
+        self.taps.try_get_untracked().unwrap_or_default()
+    }
+
     /// Works something out from the run as it stands after its taps, following their changes.
     pub(crate) fn with_run<T>(&self, ask: impl FnOnce(&Run<'_>) -> T) -> T {
         let (book, opening, taps) = (self.book.get_value(), self.opening.get_value(), self.taps.get());

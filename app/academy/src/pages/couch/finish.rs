@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use leptos::prelude::*;
 use practicum::couch::fold::Run;
-use practicum::couch::times::Times;
 use practicum::course_book::Criterion;
 use practicum::moment::format_seconds;
 use practicum::outcome::{Outcome, applicable};
@@ -12,7 +11,9 @@ use practicum::service::{Closing, Service};
 
 use super::chips::Chips;
 use super::context::Couch;
+use super::doubts::Doubts;
 use crate::pages::rubric::{FaultForm, RubricForm, unmarked};
+use crate::pages::service::TimesTable;
 
 /// What the trainee fills in.
 #[derive(Clone, Copy)]
@@ -39,7 +40,23 @@ pub(crate) fn FinishScreen() -> impl IntoView {
         problem: RwSignal::new(None),
         saving: RwSignal::new(false),
     };
-    let Some(service) = ended(couch, Closing::default()) else {
+    // Time in doubt may still be spoken about here: what rests on the times is worked out anew then.
+    let times = Memo::new(move |_| ended(couch, Closing::default()).map(|service| service.times));
+    Effect::new(|_| crate::browser::page::focus_if_lost(&["finish-heading"]));
+    move || {
+        times.track();
+        view! { <ClosingForm form=form/> }
+    }
+}
+
+/// The form for the times as they count now; what was given so far is kept.
+#[component]
+fn ClosingForm(
+    /// What was given so far.
+    form: Form,
+) -> impl IntoView {
+    let couch = expect_context::<Couch>();
+    let Some(service) = untrack(|| ended(couch, Closing::default())) else {
         return view! { <p>"The run has not ended."</p> }.into_any();
     };
     let book = couch.book();
@@ -52,8 +69,9 @@ pub(crate) fn FinishScreen() -> impl IntoView {
     let save = move |_| save(couch, form, &needed);
     view! {
         <section class="finish">
-            <h2>"How did it go?"</h2>
-            <Summary times=service.times.clone()/>
+            <h2 id="finish-heading" tabindex="-1">"How did it go?"</h2>
+            <Summary service=service.clone()/>
+            <Doubts/>
             <RubricForm criteria=criteria cap=cap marks=form.marks/>
             <FaultForm faults=faults seen=form.faults/>
             <TextField label="Comfort: stinging, watering, anything said" text=form.comfort/>
@@ -138,12 +156,13 @@ fn TextField(
     }
 }
 
-/// The times of the run, without targets: quality first.
+/// The times of the run; targets stand beside them only once quality is met at this plan.
 #[component]
 fn Summary(
-    /// The times.
-    times: Times,
+    /// The service as it would be recorded.
+    service: Service,
 ) -> impl IntoView {
+    let times = &service.times;
     let rows = [
         ("Service time", times.service),
         ("Hands-on", times.hands_on),
@@ -154,11 +173,16 @@ fn Summary(
     let row = |(name, seconds): (&'static str, Option<u32>)| {
         view! { <div><dt>{name}</dt><dd>{seconds.map_or_else(|| "–".to_owned(), format_seconds)}</dd></div> }
     };
-    let doubts = times.doubts.clone();
+    let out = (!times.doubts.is_empty()).then(|| view! {
+        <p class="notice notice-caution">{format!("▲ {}. This service stays out of time standards.", times.doubts.join("; "))}</p>
+    });
+    let against = service.is_service();
     view! {
         <dl class="times">{rows.into_iter().map(row).collect_view()}</dl>
-        {(!doubts.is_empty()).then(|| view! {
-            <p class="notice notice-caution">{format!("▲ {}. This service stays out of time standards.", doubts.join("; "))}</p>
-        })}
+        {out}
+        <details>
+            <summary>"Every time of this run"</summary>
+            <TimesTable service=service.clone() against=against/>
+        </details>
     }
 }

@@ -5,6 +5,7 @@ use practicum::couch::{Act, Tint};
 use practicum::course_book::{Stage, Work};
 use practicum::eye::Eye;
 use practicum::moment::Seconds;
+use practicum::product::ProductKind;
 
 /// A button at the couch: its words, and the acts that one tap records.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -22,7 +23,7 @@ impl Offer {
 }
 
 /// What one eye's lane shows.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub(crate) struct Lane {
     /// The eye; `None` for the lane of a shared stage.
     pub(crate) eye: Option<Eye>,
@@ -34,6 +35,8 @@ pub(crate) struct Lane {
     pub(crate) state: String,
     /// The hands-on clock of this lane runs now.
     pub(crate) running: bool,
+    /// An instructor is looking now.
+    pub(crate) checking: bool,
     /// Hands-on seconds of the stage so far.
     pub(crate) worked: Seconds,
     /// The large button.
@@ -60,16 +63,7 @@ pub(crate) fn lanes(run: &Run<'_>) -> Vec<Lane> {
 }
 
 fn waiting_lane(eye: Eye, stage: &Stage) -> Lane {
-    Lane {
-        eye: Some(eye),
-        stage: stage.label.clone(),
-        cautions: Vec::new(),
-        state: "waits for the other eye".to_owned(),
-        running: false,
-        worked: 0,
-        primary: None,
-        others: Vec::new(),
-    }
+    Lane { eye: Some(eye), stage: stage.label.clone(), state: "waits for the other eye".to_owned(), ..Lane::default() }
 }
 
 fn blank_lane(run: &Run<'_>, stage: &Stage, eye: Option<Eye>) -> Lane {
@@ -78,11 +72,9 @@ fn blank_lane(run: &Run<'_>, stage: &Stage, eye: Option<Eye>) -> Lane {
         eye,
         stage: stage.label.clone(),
         cautions: stage.cautions.clone(),
-        state: String::new(),
         running: run.hand() == Some(&hand),
         worked: run.worked(&stage.id, eye),
-        primary: None,
-        others: Vec::new(),
+        ..Lane::default()
     }
 }
 
@@ -93,6 +85,7 @@ fn shared_lane(run: &Run<'_>, stage: &Stage) -> Lane {
         Work::Check => {
             let done = |go_on| Act::CheckDone { stage: id.clone(), by: None, go_on, note: String::new() };
             if *run.phase() == Phase::Checking(id.clone()) {
+                lane.checking = true;
                 lane.state = "the instructor is looking".to_owned();
                 lane.primary = Some(Offer::new("Checked: go on", [done(true)]));
                 lane.others.push(Offer::new("Checked: not yet", [done(false)]));
@@ -179,7 +172,9 @@ fn dwell(run: &Run<'_>, stage: &Stage, eye: Eye, product: &str, lane: &mut Lane)
     match run.status(id, Some(eye)) {
         Status::NotStarted | Status::Begun | Status::Done => {
             lane.state = format!("{product}: not on yet");
-            lane.primary = Some(Offer::new("Lotion on, starting", [Act::LotionStarts(id.clone(), eye)]));
+            let words =
+                if stage.work == Work::Dwell(ProductKind::Tint) { "Tint on, starting" } else { "Lotion on, starting" };
+            lane.primary = Some(Offer::new(words, [Act::LotionStarts(id.clone(), eye)]));
         }
         Status::ProductOn => {
             let last = run.product_on(eye).and_then(|dwell| dwell.last_contact);

@@ -2,24 +2,53 @@
 
 use leptos::prelude::*;
 use practicum::couch::{Act, Override};
-use practicum::gate::{Block, Gate};
+use practicum::gate::Block;
 
 use super::context::Couch;
+use super::flow::{Lane, Offer};
+use super::lane::capital;
 
-/// Shows what the gate says, with the overrides it allows.
+/// Whether an offer puts a product on while something speaks against it: the gate, or the run's own order.
+pub(super) fn locked(couch: Couch, offer: &Offer) -> bool {
+    let puts_on = |act: &&Act| matches!(act, Act::LotionStarts(..));
+    let Some(act) = offer.acts.iter().find(puts_on) else { return false };
+    !couch.gate().open || couch.with_run(|run| run.refuses(act)).is_some()
+}
+
+/// Shows once, for both lanes, why lotion is locked, with the overrides that the gate allows.
 #[component]
 pub(crate) fn GateView(
-    /// What the gate says now.
-    gate: Memo<Gate>,
+    /// The lanes that are shown.
+    lanes: Memo<Vec<Lane>>,
 ) -> impl IntoView {
+    let couch = expect_context::<Couch>();
+    let gate = Memo::new(move |_| couch.gate());
+    let starts = move || {
+        let offers = lanes.get().into_iter().filter_map(|lane| lane.primary);
+        offers.flat_map(|offer| offer.acts).filter(|act| matches!(act, Act::LotionStarts(..))).collect::<Vec<_>>()
+    };
+    let offered = Memo::new(move |_| !starts().is_empty());
+    let missing = Memo::new(move |_| {
+        let mut all: Vec<String> = couch.with_run(|run| starts().iter().filter_map(|act| run.refuses(act)).collect());
+        all.dedup();
+        all
+    });
+    // An override stays in sight also when it opens the gate.
+    let blocks = Memo::new(move |_| gate.with(|gate| gate.blocks.clone()));
+    let notes = Memo::new(move |_| gate.with(|gate| gate.notes.clone()));
+    let shut = Memo::new(move |_| !gate.with(|gate| gate.open) || !missing.with(Vec::is_empty));
+    let something = move || shut.get() || !blocks.with(Vec::is_empty) || !notes.with(Vec::is_empty);
     view! {
-        <div class="gate" role="status">
-            <p class="gate-word">"■ Lotion is locked"</p>
-            <ul>
-                {move || gate.get().blocks.into_iter().map(|block| view! { <BlockView block=block/> }).collect_view()}
-            </ul>
-            {move || gate.get().notes.into_iter().map(|note| view! { <p class="small">{note}</p> }).collect_view()}
-        </div>
+        <Show when=move || offered.get() && something()>
+            <section class="gate" class:gate-open=move || !shut.get() aria-label="Before lotion">
+                <p class="gate-word" role="status">{move || if shut.get() { "■ Lotion is locked because" } else { "● Lotion may go on. Read first" }}</p>
+                <ul>
+                    {move || blocks.get().into_iter().map(|block| view! { <BlockView block=block/> }).collect_view()}
+                    {move || missing.get().into_iter().map(|why| view! { <li>{capital(&why)}"."</li> }).collect_view()}
+                </ul>
+                {move || notes.get().into_iter().map(|note| view! { <p class="small">{note}</p> }).collect_view()}
+            </section>
+        </Show>
     }
 }
 

@@ -1,89 +1,113 @@
 //! One lane of the couch screen: an eye's stage with its clock, countdown and large button.
+//!
+//! A lane stays the same while what it shows changes, so that the button under a finger, or under the focus of a
+//! keyboard, is still there after a tap.
 
 use leptos::prelude::*;
-use practicum::couch::Act;
 use practicum::eye::Eye;
 use practicum::moment::format_seconds;
 
+use super::check::{CheckBy, with_name};
 use super::context::Couch;
 use super::flow::{Lane, Offer};
-use super::gate_view::GateView;
 use super::live::LiveDwell;
-use crate::components::When;
 
 /// Shows one lane.
 #[component]
 pub(crate) fn LaneView(
+    /// The eye; `None` for the lane of a shared stage.
+    eye: Option<Eye>,
     /// What the lane shows.
-    lane: Lane,
+    lane: Memo<Lane>,
 ) -> impl IntoView {
     let couch = expect_context::<Couch>();
-    let eye = lane.eye;
     let name = match eye {
         Some(eye) => format!("{} eye", capital(eye.word())),
         None => "Both eyes".to_owned(),
     };
-    let (running, worked) = (lane.running, lane.worked);
-    let clock = move || format_seconds(if running { couch.live().stage.unwrap_or(worked) } else { worked });
-    let cautions = lane.cautions.clone();
+    let running = move || lane.with(|lane| lane.running);
+    let clock = move || {
+        let worked = lane.with(|lane| lane.worked);
+        format_seconds(if running() { couch.live().stage.unwrap_or(worked) } else { worked })
+    };
+    let cautions = Memo::new(move |_| lane.with(|lane| lane.cautions.clone()));
+    let others = Memo::new(move |_| lane.with(|lane| lane.others.clone()));
+    let checking = Memo::new(move |_| lane.with(|lane| lane.checking));
+    let by = RwSignal::new(None);
+    let note = RwSignal::new(String::new());
+    provide_context(CheckBy { by, note });
     let side = eye.map_or("both", Eye::word);
     view! {
         <section class=format!("lane lane-{side}") class:lane-running=running aria-label=name.clone()>
             <p class="lane-eye">{name.clone()}</p>
-            <h2 class="lane-stage">{lane.stage.clone()}</h2>
-            <p class="lane-state">{lane.state.clone()}</p>
+            <h2 class="lane-stage">{move || lane.with(|lane| lane.stage.clone())}</h2>
+            <p class="lane-state">{move || lane.with(|lane| lane.state.clone())}</p>
             <p class="lane-clock" role="timer" aria-label="hands-on time of this stage">{clock}</p>
             {eye.map(|eye| view! { <Countdown eye=eye/> })}
-            {lane.primary.clone().map(|offer| view! { <PrimaryButton offer=offer side=side/> })}
+            <Show when=move || checking.get()><super::check::WhoLooked/></Show>
+            <PrimaryButton lane=lane side=side/>
             <div class="couch-row">
-                {lane.others.iter().cloned()
-                    .map(|offer| view! { <OfferButton offer=offer kind="couch-secondary" side=side/> })
+                {move || others.get().into_iter()
+                    .map(|offer| view! { <OfferButton offer=offer side=side/> })
                     .collect_view()}
             </div>
             <ul class="lane-cautions">
-                {cautions.into_iter().map(|caution| view! { <li>{caution}</li> }).collect_view()}
+                {move || cautions.get().into_iter().map(|caution| view! { <li>{caution}</li> }).collect_view()}
             </ul>
         </section>
     }
 }
 
-/// The large button; lotion only where the gate is open.
+fn spoken(words: &str, side: &str) -> String {
+    if side == "both" { words.to_owned() } else { format!("{words}, {side} eye") }
+}
+
+/// The large button; lotion only where nothing speaks against it.
 #[component]
 fn PrimaryButton(
-    /// What it records.
-    offer: Offer,
+    /// The lane.
+    lane: Memo<Lane>,
     /// The eye's word.
     side: &'static str,
 ) -> impl IntoView {
     let couch = expect_context::<Couch>();
-    if !offer.acts.iter().any(|act| matches!(act, Act::LotionStarts(..))) {
-        return view! { <OfferButton offer=offer kind="couch-primary" side=side/> }.into_any();
-    }
-    let gate = Memo::new(move |_| couch.gate());
-    let open = Memo::new(move |_| gate.with(|gate| gate.open));
+    let check = expect_context::<CheckBy>();
+    let offer = Memo::new(move |_| lane.with(|lane| lane.primary.clone()));
+    let locked = Memo::new(move |_| {
+        offer.with(|offer| offer.as_ref().is_some_and(|offer| super::gate_view::locked(couch, offer)))
+    });
+    let words = move || offer.with(|offer| offer.as_ref().map(|offer| offer.words.clone()).unwrap_or_default());
+    let there = Memo::new(move |_| offer.with(Option::is_some) && !locked.get());
+    let tap = move |_| {
+        if let Some(Offer { acts, .. }) = offer.get_untracked() {
+            with_name(couch, check, acts);
+        }
+    };
     view! {
-        <When when=move || open.get() fallback=move || view! { <GateView gate=gate/> }>
-            <OfferButton offer=offer.clone() kind="couch-primary" side=side/>
-        </When>
+        <Show when=move || locked.get()>
+            <p class="gate-word">"■ Lotion is locked"</p>
+        </Show>
+        <Show when=move || there.get()>
+            <button type="button" class="couch-primary" id=format!("primary-{side}") data-side=side
+                aria-label=move || spoken(&words(), side) on:click=tap>{words}</button>
+        </Show>
     }
-    .into_any()
 }
 
-/// A button that records its acts.
+/// A smaller button that records its acts.
 #[component]
 fn OfferButton(
     /// What it records.
     offer: Offer,
-    /// Class of the button.
-    kind: &'static str,
     /// The eye's word, for tests and readers.
     side: &'static str,
 ) -> impl IntoView {
     let couch = expect_context::<Couch>();
+    let check = expect_context::<CheckBy>();
     let acts = offer.acts.clone();
-    let label = if side == "both" { offer.words.clone() } else { format!("{}, {side} eye", offer.words) };
     view! {
-        <button type="button" class=kind data-side=side aria-label=label on:click=move |_| couch.tap(acts.clone())>
+        <button type="button" class="couch-secondary" data-side=side aria-label=spoken(&offer.words, side)
+            on:click=move |_| with_name(couch, check, acts.clone())>
             {offer.words.clone()}
         </button>
     }
@@ -97,22 +121,12 @@ fn Countdown(
 ) -> impl IntoView {
     let couch = expect_context::<Couch>();
     let dwell = Memo::new(move |_| couch.live().dwell.get(eye).clone());
-    let on = Memo::new(move |_| dwell.get().is_some());
-    let due = Memo::new(move |_| dwell.get().is_some_and(|d| d.due && !d.heard));
-    let text = move |say: fn(&LiveDwell) -> String| move || dwell.get().as_ref().map(say).unwrap_or_default();
-    let state = move || {
-        dwell.get().map_or("", |d| {
-            if d.due {
-                "due"
-            } else if d.early {
-                "early"
-            } else {
-                "on"
-            }
-        })
-    };
+    let on = Memo::new(move |_| dwell.with(Option::is_some));
+    let text =
+        move |say: fn(&LiveDwell) -> String| move || dwell.with(|dwell| dwell.as_ref().map(say).unwrap_or_default());
+    let state = move || dwell.with(|dwell| dwell.as_ref().map_or("", LiveDwell::state));
     view! {
-        <When when=move || on.get()>
+        <Show when=move || on.get()>
             <div class="countdown" data-state=state>
                 <p class="countdown-word">{text(word)}</p>
                 <p class="countdown-time" role="timer">{text(LiveDwell::countdown)}</p>
@@ -123,18 +137,15 @@ fn Countdown(
                 ></progress>
                 <p class="countdown-window">{text(|d| format!("Window {}", d.window))}</p>
                 <p class="countdown-two">{text(two_clocks)}</p>
-                <When when=move || due.get()>
-                    <button type="button" class="couch-alarm" on:click=move |_| couch.tap([Act::AlarmHeard(eye)])>
-                        {format!("Alarm heard: {} eye", eye.word())}
-                    </button>
-                </When>
             </div>
-        </When>
+        </Show>
     }
 }
 
 fn word(dwell: &LiveDwell) -> String {
-    let state = if dwell.due {
+    let state = if dwell.unknown {
+        "■ how long it has been on is not known: take it off now"
+    } else if dwell.due {
         "■ take it off now"
     } else if dwell.early {
         "▲ soon"

@@ -1,5 +1,6 @@
 //! The clocks on the couch screen at the present reading, worked out from the taps.
 
+use practicum::couch::clock::Doubt;
 use practicum::couch::fold::{Phase, Run};
 use practicum::couch::times::{Dwell, DwellJudgement};
 use practicum::eye::PerEye;
@@ -49,6 +50,8 @@ pub(crate) struct LiveDwell {
     pub(crate) due: bool,
     /// The alarm was acknowledged.
     pub(crate) heard: bool,
+    /// A stretch of unknown length lies within: the countdown cannot be trusted, and the alarm is due.
+    pub(crate) unknown: bool,
 }
 
 impl Live {
@@ -70,14 +73,22 @@ impl Live {
             paused,
             dwell: PerEye::from_fn(|eye| {
                 let dwell = run.product_on(eye)?;
-                Some(live_dwell(dwell, run.seconds(), early_warning, late, run.alarm_heard(eye)))
+                let unknown = run.unknown_until(eye).is_some() || doubt == Some(Doubt::BackWhileClosed);
+                Some(live_dwell(dwell, run.seconds(), early_warning, late, run.alarm_heard(eye), unknown))
             }),
             doubtful: doubt.is_some(),
         }
     }
 }
 
-fn live_dwell(dwell: &Dwell, now: Seconds, early_warning: Seconds, late: Seconds, heard: bool) -> LiveDwell {
+fn live_dwell(
+    dwell: &Dwell,
+    now: Seconds,
+    early_warning: Seconds,
+    late: Seconds,
+    heard: bool,
+    unknown: bool,
+) -> LiveDwell {
     let alarm = dwell.alarm_at().unwrap_or(dwell.first_contact);
     let until_alarm = i64::from(alarm) - i64::from(now);
     let window = dwell.plan.map_or_else(String::new, |plan| {
@@ -96,15 +107,30 @@ fn live_dwell(dwell: &Dwell, now: Seconds, early_warning: Seconds, late: Seconds
         whole: alarm.saturating_sub(dwell.first_contact),
         window,
         judgement: dwell.judge(now, late),
-        early: 0 < until_alarm && until_alarm <= i64::from(early_warning),
-        due: until_alarm <= 0,
+        early: !unknown && 0 < until_alarm && until_alarm <= i64::from(early_warning),
+        due: unknown || until_alarm <= 0,
         heard,
+        unknown,
     }
 }
 
 impl LiveDwell {
+    /// Returns the state as a word for style sheets: on, early or due.
+    pub(crate) fn state(&self) -> &'static str {
+        if self.due {
+            "due"
+        } else if self.early {
+            "early"
+        } else {
+            "on"
+        }
+    }
+
     /// Returns the large text: time left, or how long past due.
     pub(crate) fn countdown(&self) -> String {
+        if self.unknown {
+            return "time not known".to_owned();
+        }
         let seconds = Seconds::try_from(self.until_alarm.unsigned_abs()).unwrap_or(Seconds::MAX);
         if self.due && seconds > 0 {
             format!("past due by {}", format_seconds(seconds))

@@ -13,10 +13,11 @@ mod tint;
 
 use leptos::prelude::*;
 use practicum::couch::What;
-use practicum::couch::fold::Prepared;
+use practicum::couch::fold::{Prepared, Run};
 use practicum::eye::PerEye;
 
 use super::context::Couch;
+use crate::browser;
 
 /// A thing to be answered before lotion.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -37,6 +38,7 @@ enum Step {
 
 impl Step {
     const SERVICE: [Step; 12] = [
+        Step::Sound,
         Step::Person,
         Step::Consent,
         Step::Screening,
@@ -48,9 +50,29 @@ impl Step {
         Step::Sections,
         Step::Figures,
         Step::Assessed,
-        Step::Sound,
     ];
-    const DRILL: [Step; 3] = [Step::Shield, Step::Sections, Step::Sound];
+    const DRILL: [Step; 2] = [Step::Shield, Step::Sections];
+
+    fn all(drill: bool) -> &'static [Step] {
+        if drill { &Step::DRILL } else { &Step::SERVICE }
+    }
+
+    fn id(self) -> &'static str {
+        match self {
+            Step::Person => "step-person",
+            Step::Consent => "step-consent",
+            Step::Screening => "step-screening",
+            Step::Tint => "step-tint",
+            Step::Products => "step-products",
+            Step::Tests => "step-tests",
+            Step::Analysis => "step-analysis",
+            Step::Shield => "step-shield",
+            Step::Sections => "step-sections",
+            Step::Figures => "step-figures",
+            Step::Assessed => "step-assessed",
+            Step::Sound => "step-sound",
+        }
+    }
 
     fn label(self) -> &'static str {
         match self {
@@ -109,14 +131,17 @@ impl Step {
     }
 }
 
+/// Whether a run still has a step of its preparation to answer.
+pub(super) fn unanswered(run: &Run<'_>, drill: bool) -> bool {
+    Step::all(drill).iter().any(|step| !step.done(run.prepared(), run.sound_checked()))
+}
+
 /// The list of preparation steps; the first unanswered one stands open.
 #[component]
 pub(crate) fn Preparation() -> impl IntoView {
     let couch = expect_context::<Couch>();
-    let steps = match couch.opening().what {
-        What::Service => Step::SERVICE.to_vec(),
-        What::Drill(_) => Step::DRILL.to_vec(),
-    };
+    let drill = couch.opening().what != What::Service;
+    let steps = Step::all(drill).to_vec();
     let done = move |step: Step| couch.with_run(|run| step.done(run.prepared(), run.sound_checked()));
     let all = steps.clone();
     let first = Memo::new(move |_| all.iter().copied().find(|step| !done(*step)));
@@ -126,6 +151,8 @@ pub(crate) fn Preparation() -> impl IntoView {
         let first = first.get();
         if before.is_some_and(|before| before != first) {
             chosen.set(None);
+            let ids = first.map(Step::id).into_iter().chain(["primary-both", "primary-left", "primary-right"]);
+            browser::page::focus_if_lost(&ids.collect::<Vec<_>>());
         }
         first
     });
@@ -134,7 +161,7 @@ pub(crate) fn Preparation() -> impl IntoView {
         let word = move || if done(step) { "✓ answered" } else { "○ to answer" };
         view! {
             <li class="step">
-                <button type="button" class="step-head"
+                <button type="button" class="step-head" id=step.id()
                     aria-expanded=move || (open.get() == Some(step)).to_string()
                     on:click=move |_| chosen.set(Some(step))>
                     <span class="step-name">{step.label()}</span>
@@ -146,7 +173,7 @@ pub(crate) fn Preparation() -> impl IntoView {
     };
     view! {
         <section class="preparation" aria-label="Preparation">
-            <h2>"Before lotion"</h2>
+            <h2>{if drill { "Before the drill" } else { "Before lotion" }}</h2>
             <ol class="steps">{steps.into_iter().map(row).collect_view()}</ol>
         </section>
     }

@@ -1,19 +1,24 @@
 //! The screen of a run under way.
 
 use leptos::prelude::*;
-use practicum::couch::Act;
 use practicum::couch::fold::{Phase, to_take_back};
+use practicum::couch::{Act, What};
+use practicum::eye::Eye;
 use practicum::moment::{Seconds, format_seconds};
 
 use super::alarms::Alarms;
 use super::context::Couch;
+use super::doubts::Doubts;
+use super::dwell_bar::DwellBar;
 use super::finish::FinishScreen;
-use super::flow::{can_finish, lanes};
+use super::flow::{Lane, can_finish, lanes};
+use super::gate_view::GateView;
 use super::lane::LaneView;
-use super::prepare::Preparation;
+use super::prepare::{self, Preparation};
 use super::reaction::ReactionScreen;
+use super::watch::watch;
 use crate::browser;
-use crate::components::When;
+use crate::pages::service::act_words;
 
 /// Which of its screens the run shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,14 +36,7 @@ pub(crate) fn RunScreen(
     couch: Couch,
 ) -> impl IntoView {
     provide_context(couch);
-    let ticking = browser::timer::every(500, move || {
-        let _ = couch.now.try_set(crate::session::reading());
-    });
-    // Dropped with the page: no tick outlives the run's screen.
-    let ticking = StoredValue::new_local(ticking);
-    on_cleanup(move || {
-        let _ = ticking.try_update_value(Option::take);
-    });
+    watch(couch);
     let screen = Memo::new(move |_| {
         couch.with_run(|run| match run.phase() {
             Phase::Paused(_) => Screen::Paused,
@@ -60,8 +58,8 @@ pub(crate) fn RunScreen(
             <Alarms/>
             <Problem/>
             {move || match screen.get() {
-                Screen::Lanes => view! { <Clocks/><Lanes/><Tools/><ReactionButton/> }.into_any(),
-                Screen::Paused => view! { <Clocks/><Paused/><ReactionButton/> }.into_any(),
+                Screen::Lanes => view! { <Clocks/><Doubts/><Lanes/><Tools/><ReactionButton/> }.into_any(),
+                Screen::Paused => view! { <Clocks/><Doubts/><Paused/><ReactionButton/> }.into_any(),
                 Screen::Reaction => view! { <ReactionScreen/> }.into_any(),
                 Screen::Finish => view! { <FinishScreen/> }.into_any(),
             }}
@@ -87,15 +85,53 @@ fn Clocks() -> impl IntoView {
     let say = |seconds: Option<Seconds>| seconds.map_or_else(|| "–".to_owned(), format_seconds);
     let line = move || {
         let live = couch.live();
-        let doubt = if live.doubtful { " · the clock was changed or the device slept" } else { "" };
-        format!(
-            "Service {} · hands-on {} · waiting {}{doubt}",
-            say(live.service),
-            say(live.hands_on),
-            say(live.waiting)
-        )
+        format!("Service {} · hands-on {} · waiting {}", say(live.service), say(live.hands_on), say(live.waiting))
     };
     view! { <p class="couch-clocks">{line}</p> }
+}
+
+fn primary_id(eye: Option<Eye>) -> &'static str {
+    match eye {
+        None => "primary-both",
+        Some(Eye::Left) => "primary-left",
+        Some(Eye::Right) => "primary-right",
+    }
+}
+
+/// Lanes that stay while what they show changes.
+#[component]
+fn Rows(
+    /// What they show.
+    shown: Memo<Vec<Lane>>,
+) -> impl IntoView {
+    let eyes = Memo::new(move |_| shown.with(|shown| shown.iter().map(|lane| lane.eye).collect::<Vec<_>>()));
+    Effect::new(move |before: Option<Vec<Option<Eye>>>| {
+        let eyes = eyes.get();
+        if before.is_some_and(|before| before != eyes) {
+            browser::page::focus_if_lost(&["primary-both", "primary-left", "primary-right"]);
+        }
+        eyes
+    });
+    // The focus, and with it what is in sight, follows the work from eye to eye.
+    let working = Memo::new(move |_| shown.with(|shown| shown.iter().find(|lane| lane.running).map(|lane| lane.eye)));
+    Effect::new(move |before: Option<Option<Option<Eye>>>| {
+        let working = working.get();
+        if let (Some(before), Some(eye)) = (before, working)
+            && before != working
+        {
+            browser::page::focus_from("primary-", primary_id(eye));
+        }
+        working
+    });
+    let of = move |eye: Option<Eye>| {
+        let lane = Memo::new(move |_| {
+            shown.with(|shown| shown.iter().find(|lane| lane.eye == eye).cloned()).unwrap_or_default()
+        });
+        view! { <LaneView eye=eye lane=lane/> }
+    };
+    view! {
+        <div class="lanes"><For each=move || eyes.get() key=|eye| *eye children=of/></div>
+    }
 }
 
 /// The lanes, and what is still missing before lotion.
@@ -104,21 +140,26 @@ fn Lanes() -> impl IntoView {
     let couch = expect_context::<Couch>();
     let shown = Memo::new(move |_| couch.with_run(lanes));
     let finishing = Memo::new(move |_| couch.with_run(can_finish));
-    let preparing =
-        Memo::new(move |_| couch.with_run(|run| !run.lotion_begun() && !run.missing_before_lotion().is_empty()));
+    let drill = couch.opening().what != What::Service;
+    let preparing = Memo::new(move |_| couch.with_run(|run| !run.lotion_begun() && prepare::unanswered(run, drill)));
+    Effect::new(move |before: Option<bool>| {
+        let preparing = preparing.get();
+        if before == Some(true) && !preparing {
+            browser::page::focus_if_lost(&["primary-both", "primary-left", "primary-right"]);
+        }
+        preparing
+    });
     let open = RwSignal::new(None::<bool>);
+    let finish = if drill { "Finish the drill" } else { "Finish the service" };
     view! {
-        <div class="lanes">
-            {move || shown.get().into_iter().map(|lane| view! { <LaneView lane=lane/> }).collect_view()}
-        </div>
-        <When when=move || finishing.get()>
-            <button type="button" class="couch-primary" on:click=move |_| couch.tap([Act::Finish])>
-                "Finish the service"
-            </button>
-        </When>
-        <When when=move || open.get().unwrap_or(preparing.get())>
+        <Rows shown=shown/>
+        <Show when=move || finishing.get()>
+            <button type="button" class="couch-primary" on:click=move |_| couch.tap([Act::Finish])>{finish}</button>
+        </Show>
+        <GateView lanes=shown/>
+        <Show when=move || open.get().unwrap_or(preparing.get())>
             <Preparation/>
-        </When>
+        </Show>
         <button type="button" class="couch-secondary"
             aria-expanded=move || open.get().unwrap_or(preparing.get()).to_string()
             on:click=move |_| open.set(Some(!open.get().unwrap_or(preparing.get())))>
@@ -132,17 +173,21 @@ fn Lanes() -> impl IntoView {
 fn Tools() -> impl IntoView {
     let couch = expect_context::<Couch>();
     let pausing = RwSignal::new(false);
-    let slip = move || to_take_back(&couch.taps(), &couch.now.get()).is_some();
-    let slip = Memo::new(move |_| slip());
+    let book = couch.book();
+    let slip = Memo::new(move |_| {
+        to_take_back(&couch.taps(), &couch.now.get()).map(|tap| brief(&act_words(Some(&book), &tap.act)))
+    });
+    let back =
+        move || slip.get().map_or_else(|| "Back: nothing to undo".to_owned(), |what| format!("Back: undo “{what}”"));
     let reasons = couch.book().pause_reasons.clone();
     view! {
         <div class="couch-row couch-tools">
             <button type="button" class="couch-secondary" aria-expanded=move || pausing.get().to_string()
                 on:click=move |_| pausing.update(|open| *open = !*open)>"Pause"</button>
-            <button type="button" class="couch-secondary" disabled=move || !slip.get()
-                on:click=move |_| couch.tap([Act::TakeBack])>"Back: undo last tap"</button>
+            <button type="button" class="couch-secondary" disabled=move || slip.with(Option::is_none)
+                on:click=move |_| couch.tap([Act::TakeBack])>{back}</button>
         </div>
-        <When when=move || pausing.get()>
+        <Show when=move || pausing.get()>
             <div class="couch-row" role="group" aria-label="Why the pause?">
                 {reasons.clone().into_iter().map(|reason| {
                     let act = Act::Pause(reason.clone());
@@ -151,8 +196,17 @@ fn Tools() -> impl IntoView {
                     }
                 }).collect_view()}
             </div>
-        </When>
+        </Show>
         <super::stop::StopEarly/>
+    }
+}
+
+/// Shortens what an act is called, so that it fits on a button.
+fn brief(words: &str) -> String {
+    let words = words.trim_end_matches(", both eyes");
+    match words.split_once(": ") {
+        Some((act, _)) if words.chars().count() > 34 => act.to_owned(),
+        _ => words.to_owned(),
     }
 }
 
@@ -163,6 +217,7 @@ fn ReactionButton() -> impl IntoView {
     let react = move |_| couch.tap([Act::Reaction(browser::random::hex_id().as_str().into())]);
     view! {
         <div class="couch-reaction-bar">
+            <DwellBar/>
             <button type="button" class="couch-reaction" on:click=react>"■ Reaction"</button>
         </div>
     }
@@ -176,10 +231,11 @@ fn Paused() -> impl IntoView {
     // A product on an eye can be taken off in a pause too.
     let on_eyes = Memo::new(move |_| {
         couch.with_run(|run| {
-            let on = |lane: &super::flow::Lane| lane.eye.is_some_and(|eye| run.product_on(eye).is_some());
+            let on = |lane: &Lane| lane.eye.is_some_and(|eye| run.product_on(eye).is_some());
             lanes(run).into_iter().filter(on).collect::<Vec<_>>()
         })
     });
+    Effect::new(|_| browser::page::focus_if_lost(&["go-on"]));
     let reason = couch.with_run(|run| match run.phase() {
         Phase::Paused(reason) => reason.clone(),
         _ => String::new(),
@@ -190,10 +246,8 @@ fn Paused() -> impl IntoView {
             <p class="lane-state">{reason}</p>
             <p class="lane-clock" role="timer">{time}</p>
             <p>"Dwell countdowns go on."</p>
-            <button type="button" class="couch-primary" on:click=move |_| couch.tap([Act::Resume])>"Go on"</button>
+            <button type="button" class="couch-primary" id="go-on" on:click=move |_| couch.tap([Act::Resume])>"Go on"</button>
         </section>
-        <div class="lanes">
-            {move || on_eyes.get().into_iter().map(|lane| view! { <LaneView lane=lane/> }).collect_view()}
-        </div>
+        <Rows shown=on_eyes/>
     }
 }

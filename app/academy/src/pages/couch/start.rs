@@ -11,10 +11,6 @@ use super::lane::capital;
 use crate::browser;
 use crate::session::{Session, session};
 
-/// Preference keys of the last choices; nothing that matters is kept in them.
-const LAST_WHAT: &str = "couch-what";
-const LAST_ROOM: &str = "couch-room";
-
 /// The choices on the opening form.
 #[derive(Clone, Copy)]
 struct Choices {
@@ -29,11 +25,19 @@ struct Choices {
 pub(crate) fn StartForm() -> impl IntoView {
     let session = session();
     let choices = Choices {
-        what: RwSignal::new(Some(last_what(session))),
-        plan: RwSignal::new(Some(session.present_plan())),
-        room: RwSignal::new(browser::page::get_pref(LAST_ROOM).unwrap_or_default()),
+        what: RwSignal::new(None),
+        plan: RwSignal::new(None),
+        room: RwSignal::new(String::new()),
         problem: RwSignal::new(None),
     };
+    let who_id = Memo::new(move |_| session.who().map(|person| person.id));
+    Effect::new(move |_| {
+        // Whoever takes the device finds their own last choices.
+        let last = who_id.get().and_then(|who| session.last_opening(&who));
+        choices.plan.set(Some(last.as_ref().map_or_else(|| session.present_plan(), |last| last.plan)));
+        choices.what.set(Some(last.as_ref().map_or(What::Service, |last| known(session, &last.what))));
+        choices.room.set(last.map(|last| last.room).unwrap_or_default());
+    });
     let drills = session.book().map(|book| book.drills.clone()).unwrap_or_default();
     let mut whats = vec![(What::Service, "Service on a live practice model".to_owned())];
     whats.extend(drills.into_iter().map(|drill| (What::Drill(drill.id), format!("Drill: {}", drill.label))));
@@ -82,11 +86,12 @@ fn LastProducts() -> impl IntoView {
     view! { <p class="small">{words}</p> }
 }
 
-fn last_what(session: Session) -> What {
-    let known = |id: &String| session.book().is_some_and(|book| book.drill(&DrillKindId::new(id.as_str())).is_some());
-    match browser::page::get_pref::<String>(LAST_WHAT).filter(known) {
-        Some(id) => What::Drill(DrillKindId::new(id)),
-        None => What::Service,
+/// A drill that the course book no longer has gives way to a service.
+fn known(session: Session, what: &What) -> What {
+    let there = |kind: &DrillKindId| session.book().is_some_and(|book| book.drill(kind).is_some());
+    match what {
+        What::Drill(kind) if there(kind) => what.clone(),
+        _ => What::Service,
     }
 }
 
@@ -110,14 +115,6 @@ fn begin(session: Session, choices: Choices) {
         return;
     };
     let room = choices.room.get().trim().to_owned();
-    browser::page::set_pref(LAST_ROOM, room.clone());
-    browser::page::set_pref(
-        LAST_WHAT,
-        match &what {
-            What::Service => String::new(),
-            What::Drill(id) => id.to_string(),
-        },
-    );
     let products = if what == What::Service { session.last_products() } else { Vec::new() };
     let id = ServiceId::new(browser::random::hex_id());
     let opening = Opening { id, trainee: trainee.id, what, plan, room, products, course_book: book.id.clone() };

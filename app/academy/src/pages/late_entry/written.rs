@@ -126,7 +126,10 @@ fn contradiction(times: &WrittenTimes) -> Option<String> {
 }
 
 /// Reads `m:ss` or `h:mm:ss`; empty reads as not known.
-fn duration(typed: &str) -> Result<Option<Seconds>, String> {
+///
+/// # Errors
+/// Returns what is wrong with what was typed.
+pub(crate) fn duration(typed: &str) -> Result<Option<Seconds>, String> {
     let typed = typed.trim();
     if typed.is_empty() {
         return Ok(None);

@@ -7,8 +7,8 @@ use practicum::ids::{PracticeModelId, ServiceId};
 use practicum::section::{Sections, WorkedPlan};
 use practicum::service::{Origin, Service, WrittenTimes};
 
-use crate::components::{Page, When};
-use crate::pages::form::{Field, LongInput, Saving, SavingLine, SelectInput, TextInput, TickInput};
+use crate::components::{Page, TextField};
+use crate::pages::form::{Field, Saving, SavingLine, SelectInput, TextInput, TickInput};
 use crate::pages::late_entry::eyes::{EyeFields, Eyes};
 use crate::pages::late_entry::free_text;
 use crate::pages::late_entry::written::{Written, WrittenFields};
@@ -30,11 +30,11 @@ pub(crate) fn CorrectPage(
                 Some(service) => {
                     let service = StoredValue::new(service);
                     view! {
-                        <When when=move || allowed.get() fallback=|| view! {
+                        <Show when=move || allowed.get() fallback=|| view! {
                             <p class="notice notice-info">"● A record is corrected by its trainee, or by an instructor or the owner: switch at the top and unlock."</p>
                         }>
                             <Form service=service.get_value()/>
-                        </When>
+                        </Show>
                     }
                     .into_any()
                 }
@@ -44,7 +44,7 @@ pub(crate) fn CorrectPage(
 }
 
 /// Whether the present user may correct a record.
-fn may(session: Session, service: &Service) -> bool {
+pub(super) fn may(session: Session, service: &Service) -> bool {
     session.may_assess() || session.who().is_some_and(|who| who.id == service.trainee)
 }
 
@@ -115,8 +115,8 @@ fn Form(
         <EyeFields eyes=typed.eyes shields=shields.unwrap_or_default()/>
         {typed.written.clone().map(|written| view! { <WrittenFields written=written/> })}
         <SelectInput label="Aftercare given" id="aftercare" field=typed.aftercare options=answers/>
-        <LongInput label="Comfort" id="correct-comfort" field=typed.comfort/>
-        <LongInput label="Note" id="correct-note" field=typed.note/>
+        <TextField label="Comfort" text=typed.comfort.text error=typed.comfort.problem long=true/>
+        <TextField label="Note" text=typed.note.text error=typed.note.problem long=true/>
         <TextInput label="Why is it corrected?" id="reason" field=typed.reason/>
         <SavingLine saving=saving/>
         <button type="button" class="button-primary" disabled=move || saving.busy() on:click=save>"Record the correction"</button>

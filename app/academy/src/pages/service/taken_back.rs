@@ -36,7 +36,7 @@ pub(super) fn TakenBack(
 }
 
 /// Says an act in a few words.
-fn act_words(book: Option<&CourseBook>, act: &Act) -> String {
+pub(crate) fn act_words(book: Option<&CourseBook>, act: &Act) -> String {
     let at = |stage: &StageId, eye: Option<Eye>| {
         let eye = eye.map_or_else(|| "both eyes".to_owned(), |eye| format!("{} eye", eye.word()));
         format!("{}, {eye}", stage_label(book, stage))
@@ -66,6 +66,7 @@ fn act_words(book: Option<&CourseBook>, act: &Act) -> String {
         Act::ConsentChecked => "consent looked at".to_owned(),
         Act::TestsChecked => "tests looked at".to_owned(),
         Act::WillBeAssessed(yes) => format!("to be marked: {}", if *yes { "yes" } else { "no" }),
+        Act::TimeConfirmed { .. } => "what was said about time in doubt".to_owned(),
         _ => "another tap".to_owned(),
     }
 }

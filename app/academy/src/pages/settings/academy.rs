@@ -3,7 +3,6 @@
 use leptos::prelude::*;
 use logbook::fact::{Academy, Fact};
 
-use crate::components::When;
 use crate::pages::form::{Field, Saving, SavingLine, TextInput, TickInput, one_line};
 use crate::pages::set_up::{AcademyFields, AcademyInputs};
 use crate::session::{Session, session};
@@ -15,9 +14,9 @@ pub(super) fn AcademyPart() -> impl IntoView {
     view! {
         <section>
             <h2>"The academy"</h2>
-            <When when=move || session.is_owner() fallback=|| view! { <Particulars/> }>
+            <Show when=move || session.is_owner() fallback=|| view! { <Particulars/> }>
                 <AmendForm/>
-            </When>
+            </Show>
         </section>
     }
 }
@@ -106,13 +105,13 @@ fn AmendForm() -> impl IntoView {
     view! {
         <form novalidate on:submit=submit>
             <AcademyInputs fields=amendment.fields/>
-            <When when=off>
+            <Show when=off>
                 <TickInput label="Switch tint on, though this region has it off" ticked=amendment.tint/>
-                <When when=move || amendment.tint.get()>
+                <Show when=move || amendment.tint.get()>
                     <TextInput label="Legal ground" id="academy-ground" field=amendment.ground
                         hint="The rule or authority that permits it here, and when you asked. It is kept and shown."/>
-                </When>
-            </When>
+                </Show>
+            </Show>
             <button type="submit" disabled=move || saving.busy()>"Save particulars"</button>
             <SavingLine saving=saving/>
         </form>

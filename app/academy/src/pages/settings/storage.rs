@@ -3,7 +3,6 @@
 use leptos::prelude::*;
 
 use crate::browser::store::{Estimate, estimate, persist, persisted};
-use crate::components::When;
 use crate::pages::form::{Saving, SavingLine};
 use crate::session::{Storage, session};
 
@@ -61,9 +60,9 @@ pub(super) fn StoragePart() -> impl IntoView {
             <p>{kept}</p>
             <p>{promise}</p>
             <p>{used}</p>
-            <When when=move || promised.get() == Some(false)>
+            <Show when=move || promised.get() == Some(false)>
                 <button type="button" disabled=move || saving.busy() on:click=ask>"Ask the browser to keep them"</button>
-            </When>
+            </Show>
             <SavingLine saving=saving/>
             <super::device::BackupLine/>
         </section>

@@ -4,7 +4,6 @@ use super::walk::{File, Ids, Row};
 use super::working::{PLANS, nearest};
 use crate::course_book::{Competency, Criterion, EvidenceNeeded, Fault, IndependenceLevel, Rules, TrialRules};
 use crate::ids::{CompetencyId, CriterionId, FaultId};
-use crate::order::InOrder;
 use crate::section::Plan;
 
 /// The rows of the rubric.
@@ -34,7 +33,6 @@ impl Criteria {
 /// Reads `rubric.toml`.
 pub(super) fn criteria(file: &File<'_>) -> Criteria {
     let top = file.top();
-    top.source("rubric: criteria and levels");
     let rows = top.rows("criterion", 1);
     top.done();
     let mut seen = Ids::default();
@@ -119,7 +117,7 @@ pub(super) fn independence(file: &File<'_>) -> Vec<IndependenceLevel> {
         }
     }
     top.done();
-    levels.order_by_key(|level| level.level);
+    levels.sort_by_key(|level| level.level);
     levels
 }
 

@@ -69,10 +69,21 @@ fn figures(couch: Couch, prepared: &Prepared, eye: Eye, kind: ProductKind) -> Re
     let window = product.window(analysis.condition);
     let missing =
         |what: &str| format!("{what} for {} lashes is not entered for {}", analysis.condition.word(), product.name);
-    let label_maximum =
+    let mut label_maximum =
         product.label_maximum.ok_or_else(|| format!("no label maximum is entered for {}", product.name))?;
+    if kind == ProductKind::Setting && prepared.tint == Some(Tint::Mixed) {
+        // Mixed in, the tint is on for as long as the setting lotion: the stricter label counts.
+        let tint = prepared.products.get(&ProductKind::Tint).and_then(|lot| couch.session().product(&lot.product));
+        let tint = tint.ok_or("choose the tint first")?;
+        let most = tint.label_maximum.ok_or_else(|| format!("no label maximum is entered for {}", tint.name))?;
+        label_maximum = label_maximum.min(most);
+    }
+    let planned = window.planned.ok_or_else(|| missing("the planned dwell"))?;
+    if planned > label_maximum {
+        return Err(format!("the planned dwell of {} is longer than the label maximum", product.name));
+    }
     Ok(DwellPlan {
-        planned: window.planned.ok_or_else(|| missing("the planned dwell"))?,
+        planned,
         minimum: window.minimum.ok_or_else(|| missing("the minimum"))?,
         maximum: window.maximum.ok_or_else(|| missing("the maximum"))?,
         label_maximum,

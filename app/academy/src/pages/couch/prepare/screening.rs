@@ -6,7 +6,6 @@ use practicum::couch::Act;
 use practicum::course_book::{ScreeningGroup, ScreeningQuestion};
 use practicum::practice_model::{Screening, ScreeningAnswer};
 
-use crate::components::When;
 use crate::pages::couch::chips::Chips;
 use crate::pages::couch::context::Couch;
 
@@ -99,16 +98,16 @@ fn Question(
         <div class="question">
             <Chips legend=question.question.clone() name=format!("q-{id}")
                 options=vec![(false, "No".to_owned()), (true, "Yes".to_owned())] chosen=yes/>
-            <When when=move || yes.get() == Some(true)>
+            <Show when=move || yes.get() == Some(true)>
                 <p class="question-advice"><strong>{group}</strong>": "{what.clone()}</p>
-                <When when=move || refer>
+                <Show when=move || refer>
                     <label class="field">
                         <span>"Written advice: from whom, when, what it says"</span>
                         <input type="text" prop:value=move || advice.get()
                             on:input:target=move |event| advice.set(event.target().value())/>
                     </label>
-                </When>
-            </When>
+                </Show>
+            </Show>
         </div>
     }
 }
