@@ -5,8 +5,8 @@
 //!
 //! Reading order: plain numbers ([`middle`], [`normal`], [`special`], [`distribution`]); lines and curves
 //! ([`linear`], [`robust`], [`number`], [`nonlinear`]); learning ([`learning_curve`], [`own_curve`],
-//! [`plateau`]); rates, agreement and series ([`proportion`], [`trend`]); decisions ([`competence`]); two
-//! eyes, one pair of hands ([`timeline`]).
+//! [`plateau`]); agreement and rates ([`kappa`], [`intraclass`], [`proportion`]); series ([`chart`],
+//! [`rank`], [`trend`]); decisions ([`competence`]); two eyes, one pair of hands ([`timeline`]).
 
 pub mod middle;
 pub mod normal;
@@ -23,7 +23,12 @@ pub mod learning_curve;
 pub mod own_curve;
 pub mod plateau;
 
+pub mod intraclass;
+pub mod kappa;
 pub mod proportion;
+
+pub mod chart;
+pub mod rank;
 pub mod trend;
 
 pub mod competence;
