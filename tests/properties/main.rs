@@ -2,4 +2,5 @@
 
 mod competence;
 mod csv;
+mod proficiency;
 mod timeline;

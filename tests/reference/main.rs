@@ -2,6 +2,7 @@
 //!
 //! Each module names its sources beside the values.
 
+mod check_files;
 mod competence;
 mod course_book_defaults;
 mod csv_rfc4180;

@@ -7,8 +7,8 @@ use proficiency::proportion::wilson;
 use proficiency::trend::{mann_kendall, theil_sen};
 use serde_json::Value;
 
-const TREND: &str = include_str!("data/mann_kendall_theil_sen.json");
-const PROPORTION: &str = include_str!("data/proportion_intervals.json");
+const TREND: &str = include_str!("checks/09_mann_kendall_theil_sen.json");
+const PROPORTION: &str = include_str!("checks/05_proportion_intervals.json");
 
 fn numbers(value: &Value) -> Vec<f64> {
     value.as_array().unwrap().iter().map(|number| number.as_f64().unwrap()).collect()

@@ -38,8 +38,9 @@ pub struct MeanSquares {
 /// One form of the correlation, tested and with its interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Form {
-    /// The correlation, at most 1; it may fall below 0.
-    pub value: f64,
+    /// The correlation, at most 1; it may fall below 0. `None` where its formula gives no such number,
+    /// as for the means of services that do not differ.
+    pub value: Option<f64>,
     /// F against no differences between services; infinite when nothing is left over.
     pub f: f64,
     /// Degrees of freedom above, services less one.
@@ -164,13 +165,14 @@ fn forms(squares: MeanSquares, n: f64, k: f64, quantile: f64) -> Intraclass {
 }
 
 fn form(value: f64, f: f64, above: f64, below: f64, interval: Option<(f64, f64)>) -> Form {
+    let value = Some(value).filter(|value| *value <= 1.0 + 1e-9 && value.is_finite());
     Form {
         value,
         f,
         freedom_above: above,
         freedom_below: below,
         p: f_above(f, above, below),
-        interval: interval.filter(|(low, high)| low.is_finite() && high.is_finite()),
+        interval: interval.filter(|(low, high)| value.is_some() && low.is_finite() && high.is_finite()),
     }
 }
 
@@ -183,8 +185,8 @@ mod tests {
         let base = [2.0, 5.0, 7.0, 4.0, 9.0];
         let lenient: Vec<Vec<f64>> = base.iter().map(|score| vec![*score, score + 3.0]).collect();
         let found = intraclass(&lenient, 0.95).unwrap();
-        assert!((found.fixed_one.value - 1.0).abs() < 1e-12, "{found:?}");
-        assert!(found.two_way_one.value < 0.8);
+        assert!((found.fixed_one.value.unwrap() - 1.0).abs() < 1e-12, "{found:?}");
+        assert!(found.two_way_one.value.unwrap() < 0.8);
         let (low, high) = found.fixed_one.interval.unwrap();
         assert!((low - 1.0).abs() < 1e-12 && (high - 1.0).abs() < 1e-12);
         assert_eq!(found.fixed_one.p, Some(0.0));
@@ -197,7 +199,7 @@ mod tests {
         let width = |level: f64| {
             let found = intraclass(&scores, level).unwrap();
             let (low, high) = found.two_way_one.interval.unwrap();
-            assert!(low < found.two_way_one.value && found.two_way_one.value < high);
+            assert!(low < found.two_way_one.value.unwrap() && found.two_way_one.value.unwrap() < high);
             high - low
         };
         assert!(width(0.8) < width(0.95) && width(0.95) < width(0.99));
@@ -218,7 +220,8 @@ mod tests {
     #[test]
     fn services_that_do_not_differ_have_no_correlation() {
         let found = intraclass(&[vec![1.0, 3.0], vec![3.0, 1.0], vec![2.0, 2.0]], 0.9).unwrap();
-        assert!(found.two_way_one.value <= 0.0);
+        assert!(found.two_way_one.value.unwrap() <= 0.0);
+        assert_eq!((found.two_way_mean.value, found.fixed_mean.interval), (None, None));
         assert_eq!(found.mean_squares.services, 0.0);
     }
 }

@@ -98,7 +98,7 @@ fn interval(middle: f64, error: f64, level: f64) -> Option<(f64, f64)> {
     if !(level > 0.0 && level < 1.0) {
         return None;
     }
-    let half = normal::exceeded_with((1.0 - level) / 2.0)? * error;
+    let half = normal::exceeded_with((1.0 - level) / 2.0)?.max(0.0) * error;
     Some((middle - half, middle + half))
 }
 

@@ -11,7 +11,7 @@ use crate::linear::Prediction;
 use crate::number::{Number, Sloped};
 
 /// Most steps from one start.
-const MOST_STEPS: usize = 5_000;
+const MOST_STEPS: usize = 1_500;
 /// Share of the scaled parameters below which a step no longer counts.
 const SMALL_STEP: f64 = 1e-14;
 

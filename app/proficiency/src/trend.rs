@@ -56,7 +56,7 @@ pub fn slope_interval(points: &[(f64, f64)], level: f64) -> Option<(f64, f64)> {
     slopes.sort_by(f64::total_cmp);
     let ties = taken_by_ties(finite.iter().map(|point| point.0)) + taken_by_ties(finite.iter().map(|point| point.1));
     let sigma = ((weight(finite.len()) - ties) / 18.0).max(0.0).sqrt();
-    let half = normal::exceeded_with((1.0 - level) / 2.0)? * sigma;
+    let half = normal::exceeded_with((1.0 - level) / 2.0)?.max(0.0) * sigma;
     let count = slopes.len() as f64;
     let last = slopes.len().checked_sub(1)?;
     let low = (((count - half) / 2.0).round_ties_even() - 1.0).max(0.0) as usize;

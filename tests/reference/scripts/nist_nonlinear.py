@@ -28,11 +28,11 @@ def read(path):
     residual = {
         "sse": r"Residual Sum of Squares:\s+(\S+)",
         "residual_sd": r"Residual Standard Deviation:\s+(\S+)",
-        "df_residual": r"Degrees of Freedom:\s+(\S+)",
     }
     residual = {key: float(re.search(pattern, text).group(1)) for key, pattern in residual.items()}
-    residual["df_residual"] = int(residual["df_residual"])
+    # The file of Rat43 prints 9 degrees of freedom for 15 points and 4 parameters: counted, not read.
     data = [[float(cell) for cell in line.split()] for line in lines[int(span[0]) - 1:int(span[1])] if line.strip()]
+    residual["df_residual"] = len(data) - len(rows)
     inputs = {"model": form, "y": [row[0] for row in data]}
     if len(data[0]) == 2:
         inputs["x"] = [row[1] for row in data]

@@ -4,7 +4,7 @@ use proficiency::intraclass::{Form, Intraclass, intraclass};
 use proficiency::kappa::{Kappa, Table, Weights, fleiss};
 use serde_json::{Map, Value, json};
 
-use crate::support::{Tolerance, stated, table};
+use super::support::{Tolerance, stated, table};
 
 pub(crate) fn compute(file: &Value) -> Result<Value, String> {
     let inputs = &file["inputs"];

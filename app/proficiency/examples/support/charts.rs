@@ -3,7 +3,7 @@
 use proficiency::chart::{Constants, Limits, limits, signals};
 use serde_json::{Value, json};
 
-use crate::support::{Tolerance, numbers, stated};
+use super::support::{Tolerance, numbers, stated};
 
 pub(crate) fn compute(file: &Value) -> Result<Value, String> {
     let inputs = &file["inputs"];

@@ -8,7 +8,7 @@ use proficiency::linear::{self, Intercept};
 use proficiency::{normal, special};
 use serde_json::{Map, Value, json};
 
-use crate::support::{Tolerance, numbers, stated, table};
+use super::support::{Tolerance, numbers, stated, table};
 
 /// One row for each of `rows`, one column for each of `columns`.
 fn grid<R>(rows: &[R], columns: &[f64], of: impl Fn(f64, &R) -> Option<f64>) -> Value {

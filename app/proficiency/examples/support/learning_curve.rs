@@ -6,7 +6,7 @@ use proficiency::own_curve::{self, OwnCurve};
 use proficiency::plateau::{self, Bounds, Shape};
 use serde_json::{Map, Value, json};
 
-use crate::support::{FORM, Tolerance, numbers, stated};
+use super::support::{FORM, Tolerance, numbers, stated};
 
 pub(crate) fn compute(file: &Value) -> Result<Value, String> {
     let inputs = &file["inputs"];

@@ -5,15 +5,15 @@ use proficiency::nonlinear;
 use proficiency::robust::{self, Loss};
 use serde_json::{Value, json};
 
-use crate::formula::Formula;
-use crate::support::{FORM, Tolerance, numbers, stated, table};
+use super::formula::Formula;
+use super::support::{FORM, Tolerance, numbers, stated, table};
 
 pub(crate) fn compute(file: &Value) -> Result<Value, String> {
     let inputs = &file["inputs"];
-    let y = numbers(&inputs["y"], "y")?;
     if inputs[FORM].is_string() {
-        return of_a_formula(inputs, &y);
+        return of_a_formula(inputs);
     }
+    let y = numbers(&inputs["y"], "y")?;
     let intercept = if inputs["intercept"].as_bool().unwrap_or(true) { Intercept::Free } else { Intercept::Zero };
     if let Some(norm) = inputs["norm"].as_str() {
         return downweighted(inputs, &y, intercept, norm);
@@ -54,9 +54,17 @@ fn columns(inputs: &Value) -> Result<Vec<Vec<f64>>, String> {
     Ok(vec![numbers(&inputs["x"], "x")?])
 }
 
-fn of_a_formula(inputs: &Value, y: &[f64]) -> Result<Value, String> {
+/// A curve to be fitted: its formula, predictors point by point, response, and the starts given.
+pub(crate) struct Problem {
+    pub(crate) formula: Formula,
+    pub(crate) rows: Vec<Vec<f64>>,
+    pub(crate) y: Vec<f64>,
+    pub(crate) starts: Vec<Vec<f64>>,
+}
+
+pub(crate) fn problem(inputs: &Value) -> Result<Problem, String> {
     let formula = Formula::read(inputs[FORM].as_str().unwrap_or_default())?;
-    let y: Vec<f64> = y.iter().map(|y| formula.response(*y)).collect();
+    let y: Vec<f64> = numbers(&inputs["y"], "y")?.iter().map(|y| formula.response(*y)).collect();
     let rows = predictors(inputs, y.len())?;
     let mut starts = Vec::new();
     for key in ["start1", "start2", "start"] {
@@ -64,6 +72,11 @@ fn of_a_formula(inputs: &Value, y: &[f64]) -> Result<Value, String> {
             starts.push(numbers(&inputs[key], key)?);
         }
     }
+    Ok(Problem { formula, rows, y, starts })
+}
+
+fn of_a_formula(inputs: &Value) -> Result<Value, String> {
+    let Problem { formula, rows, y, starts } = problem(inputs)?;
     let found: Vec<_> = starts.iter().map(|start| nonlinear::fit(&formula, &rows, &y, start)).collect();
     for (number, found) in found.iter().enumerate() {
         match found {
@@ -74,11 +87,11 @@ fn of_a_formula(inputs: &Value, y: &[f64]) -> Result<Value, String> {
     let agree = found.iter().filter_map(|found| found.as_ref().ok()).map(|fit| fit.sum_of_squares);
     let (least, most) = agree.fold((f64::INFINITY, 0.0), |(low, high): (f64, f64), s| (low.min(s), high.max(s)));
     // Where the given starts do not lead to one and the same end, starts about them are tried as well.
-    let settled = found.iter().all(Result::is_ok) && most <= least * (1.0 + 1e-6) + 1e-20;
+    let settled = starts.len() > 1 && found.iter().all(Result::is_ok) && most <= least * (1.0 + 1e-6) + 1e-20;
     let wide: Vec<Vec<f64>> = if settled {
         starts
     } else {
-        starts.iter().flat_map(|start| nonlinear::starts_about(start, 60, 10.0)).collect()
+        starts.iter().flat_map(|start| nonlinear::starts_about(start, 20, 100.0)).collect()
     };
     let fit = nonlinear::fit_best(&formula, &rows, &y, &wide).map_err(|error| error.to_string())?;
     Ok(json!({

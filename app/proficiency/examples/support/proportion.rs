@@ -5,7 +5,7 @@ use proficiency::proportion::{
 };
 use serde_json::{Map, Value, json};
 
-use crate::support::{Tolerance, stated};
+use super::support::{Tolerance, stated};
 
 fn count(value: &Value, what: &str) -> Result<u32, String> {
     let whole = value.as_f64().filter(|number| number.fract() == 0.0 && (0.0..=f64::from(u32::MAX)).contains(number));

@@ -4,7 +4,7 @@ use proficiency::rank::{kendall_exact_p, kendall_tau_b, spearman_rho};
 use proficiency::trend::{mann_kendall, slope_interval, theil_sen};
 use serde_json::{Map, Value, json};
 
-use crate::support::{Tolerance, stated};
+use super::support::{Tolerance, stated};
 
 pub(crate) fn compute(file: &Value) -> Result<Value, String> {
     let series = file["inputs"]["series"].as_object().ok_or("inputs hold no `series`")?;

@@ -1,0 +1,162 @@
+//! Check files worked through value by value, by the same code as the examples of `proficiency`.
+//!
+//! `checks/README.md` names the source of each file.
+
+use std::path::PathBuf;
+
+use proficiency::nonlinear;
+use serde_json::Value;
+
+use self::support::Tolerance;
+
+#[path = "../../app/proficiency/examples/support/mod.rs"]
+mod support;
+
+// What the computations expect beside them.
+#[path = "../../app/proficiency/examples/support/agreement.rs"]
+mod agreement;
+#[path = "../../app/proficiency/examples/support/charts.rs"]
+mod charts;
+#[path = "../../app/proficiency/examples/support/distribution.rs"]
+mod distribution;
+#[path = "../../app/proficiency/examples/support/formula.rs"]
+mod formula;
+#[path = "../../app/proficiency/examples/support/learning_curve.rs"]
+mod learning_curve;
+#[path = "../../app/proficiency/examples/support/least_squares.rs"]
+mod least_squares;
+#[path = "../../app/proficiency/examples/support/proportion.rs"]
+mod proportion;
+#[path = "../../app/proficiency/examples/support/trend.rs"]
+mod trend;
+
+/// All check files whose names begin with `prefix`, by name.
+fn files(prefix: &str) -> Vec<(String, String)> {
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("reference/checks");
+    let mut found: Vec<(String, String)> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter_map(|path| Some((path.file_name()?.to_str()?.to_owned(), path)))
+        .filter(|(name, _)| name.starts_with(prefix))
+        .map(|(name, path)| (name, std::fs::read_to_string(path).unwrap()))
+        .collect();
+    found.sort();
+    found
+}
+
+/// Works through all files of a prefix; `count` guards against a file that has gone missing.
+fn hold(
+    prefix: &str,
+    count: usize,
+    compute: impl Fn(&Value) -> Result<Value, String>,
+    tolerance: impl Fn(&Value, &str) -> Tolerance,
+) {
+    let files = files(prefix);
+    assert_eq!(files.len(), count, "{prefix}");
+    for (name, text) in files {
+        let lines = support::lines(&text, &compute, &tolerance).unwrap_or_else(|why| panic!("{name}: {why}"));
+        assert!(!lines.is_empty(), "{name}");
+        let bad: Vec<&str> = lines.iter().filter(|(_, ok)| !ok).map(|(line, _)| line.as_str()).collect();
+        assert!(bad.is_empty(), "{name}: {bad:#?}");
+    }
+}
+
+#[test]
+fn least_squares_agree_with_the_reference_datasets() {
+    hold("01_linear", 11, least_squares::compute, least_squares::tolerance);
+    hold("01_nonlinear", 26, least_squares::compute, least_squares::tolerance);
+    hold("01_robust", 1, least_squares::compute, least_squares::tolerance);
+}
+
+#[test]
+fn curves_are_found_from_either_start_alone() {
+    // From these the way downhill leads elsewhere or never ends: starts about the given one must help.
+    let far_off = [("01_nonlinear_boxbod.json", 0), ("01_nonlinear_mgh10.json", 0)];
+    for (name, text) in files("01_nonlinear") {
+        let file: Value = serde_json::from_str(&text).unwrap();
+        let problem = least_squares::problem(&file["inputs"]).unwrap();
+        assert_eq!(problem.starts.len(), 2);
+        for (number, start) in problem.starts.iter().enumerate() {
+            let (formula, rows, y) = (&problem.formula, &problem.rows, &problem.y);
+            let found = if far_off.contains(&(name.as_str(), number)) {
+                nonlinear::fit_best(formula, rows, y, &nonlinear::starts_about(start, 20, 100.0))
+            } else {
+                nonlinear::fit(formula, rows, y, start)
+            };
+            let found = found.unwrap_or_else(|why| panic!("{name}, start {}: {why}", number + 1));
+            let expected = file["expected"]["sse"].as_f64().unwrap();
+            let off = (found.sum_of_squares / expected - 1.0).abs();
+            assert!(off < 1e-8, "{name}, start {}: {} for {expected}", number + 1, found.sum_of_squares);
+        }
+    }
+}
+
+#[test]
+fn learning_curves_agree_with_their_files() {
+    hold("02", 6, learning_curve::compute, learning_curve::tolerance);
+}
+
+#[test]
+fn intervals_of_a_rate_agree_with_their_files() {
+    hold("05", 1, proportion::compute, proportion::tolerance);
+}
+
+#[test]
+fn agreement_agrees_with_its_files() {
+    hold("06", 3, agreement::compute, agreement::tolerance);
+}
+
+#[test]
+fn charts_and_rules_agree_with_their_files() {
+    hold("07", 2, charts::compute, charts::tolerance);
+}
+
+#[test]
+fn quantiles_and_chances_agree_with_their_files() {
+    hold("08", 2, distribution::compute, distribution::tolerance);
+}
+
+#[test]
+fn trends_agree_with_their_files() {
+    hold("09", 1, trend::compute, trend::tolerance);
+}
+
+#[test]
+fn a_wrong_value_is_found_wrong() {
+    for (prefix, compute, tolerance) in [
+        (
+            "02_powerlaw",
+            learning_curve::compute as fn(&Value) -> Result<Value, String>,
+            learning_curve::tolerance as fn(&Value, &str) -> Tolerance,
+        ),
+        ("07_western", charts::compute, charts::tolerance),
+        ("09", trend::compute, trend::tolerance),
+    ] {
+        for (name, text) in files(prefix) {
+            let mut file: Value = serde_json::from_str(&text).unwrap();
+            let count = spoil(&mut file["expected"]);
+            let lines = support::lines(&file.to_string(), compute, tolerance).unwrap();
+            let bad = lines.iter().filter(|(_, ok)| !ok).count();
+            assert_eq!(bad, count, "{name}");
+        }
+    }
+}
+
+/// Shifts every number that a computation works out by one part in a thousand or by one; returns how many.
+fn spoil(value: &mut Value) -> usize {
+    match value {
+        Value::Array(items) => items.iter_mut().map(spoil).sum(),
+        Value::Object(fields) => {
+            // These say what is asked, so they come back as they are.
+            let asked = ["n", "x", "level"];
+            fields.iter_mut().filter(|(key, _)| !asked.contains(&key.as_str())).map(|(_, value)| spoil(value)).sum()
+        }
+        Value::Number(number) => {
+            let shifted =
+                number.as_f64().map(|number| if number.fract() == 0.0 { number + 1.0 } else { number * 1.001 });
+            *value = shifted.into();
+            1
+        }
+        _ => 0,
+    }
+}
