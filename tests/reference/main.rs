@@ -6,6 +6,7 @@ mod check_files;
 mod competence;
 mod course_book_defaults;
 mod csv_rfc4180;
+mod group_curve;
 mod jcs;
 mod time_iso8601;
 mod timeline;

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 
 use crate::browser;
-use crate::components::NavLink;
+use crate::components::{NavLink, When};
 use crate::pages;
 use crate::route::Route;
 use crate::session::{Session, Storage};
@@ -29,9 +29,9 @@ pub(crate) fn App() -> impl IntoView {
     let watch = browser::timer::every(5_000, move || session.watch_lock());
     StoredValue::new_local(watch);
     view! {
-        <Show when=move || ready.get() fallback=|| view! { <p class="starting">"Opening the records on this device…"</p> }>
+        <When when=move || ready.get() fallback=|| view! { <p class="starting">"Opening the records on this device…"</p> }>
             <Shell route=route/>
-        </Show>
+        </When>
     }
 }
 
@@ -48,18 +48,18 @@ fn Shell(
             "Skip to the page"
         </a>
         <header>
-            <Show when=move || session.demo()>
+            <When when=move || session.demo()>
                 <p class="demo-banner">"▲ Demo: everybody and everything here is invented. Nothing of it can become a real record."</p>
-            </Show>
+            </When>
             <div class="app-head">
                 <p class="app-name"><a href="#/">"Upsweep"</a></p>
                 <pages::who::WhoMenu/>
             </div>
         </header>
-        <Show when=move || !running.get()>
+        <When when=move || !running.get()>
             <pages::couch::UnderWay/>
             <Navigation route=route/>
-        </Show>
+        </When>
         <Said/>
         <main id="main" class="app-main" tabindex="-1">{move || pages::page(route.get())}</main>
         <Foot/>

@@ -15,6 +15,7 @@ use logbook::fact::{Academy, Fact};
 use practicum::course_book::{CourseBook, example, text};
 use practicum::ids::PersonId;
 use practicum::moment::Moment;
+use practicum::order::InOrder;
 use practicum::practice_model::{ConsentKind, SensitivityTest, TestReading, TestResult};
 use practicum::product::ProductKind;
 
@@ -45,7 +46,7 @@ pub(crate) fn facts(book: &CourseBook, today: Moment) -> Vec<Dated> {
     group.lots.iter().for_each(|lot| say(&owner, start, Fact::LotOpened(lot.clone())));
     practice_models(&group, book, start, &mut say);
     services(&group, &mut say);
-    facts.sort_by_key(|dated| dated.at);
+    facts.order_by_key(|dated| dated.at);
     facts
 }
 

@@ -6,12 +6,14 @@
 mod lock;
 mod lookups;
 mod opening;
+mod overrides;
 mod runs;
 mod writing;
 
 use std::sync::Arc;
 
 use leptos::prelude::*;
+use leptos::reactive::graph::Observer;
 use logbook::{Logbook, Records};
 use practicum::course_book::CourseBook;
 use practicum::ids::{DeviceId, PersonId};
@@ -21,6 +23,7 @@ use crate::browser;
 use crate::browser::store::Database;
 
 pub(crate) use lock::Lock;
+pub(crate) use overrides::OverrideState;
 
 /// What can be said of the storage on this device.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,10 +63,17 @@ pub(crate) fn session() -> Session {
     expect_context::<Session>()
 }
 
+/// Reads a part of the state: followed where something follows, otherwise as it is at this moment.
+///
+/// A closure of a view, a memo and an effect follow; the body of a component and what a tap does take a look.
+fn look<T: Send + Sync + 'static, U>(part: RwSignal<T>, read: impl FnOnce(&T) -> U) -> U {
+    if Observer::get().is_some() { part.with(read) } else { part.with_untracked(read) }
+}
+
 impl Session {
     /// Returns the records, following their changes.
     pub(crate) fn records(&self) -> Arc<Records> {
-        self.records.get()
+        look(self.records, Arc::clone)
     }
 
     /// Returns the records as they are now, without following them.
@@ -73,17 +83,17 @@ impl Session {
 
     /// Returns the course book in force, following changes; the example until an academy adopts another.
     pub(crate) fn book(&self) -> Option<Arc<CourseBook>> {
-        self.books.with(|books| books.last().cloned())
+        look(self.books, |books| books.last().cloned())
     }
 
     /// Returns every course book that records were made under, the one in force last.
     pub(crate) fn books(&self) -> Vec<Arc<CourseBook>> {
-        self.books.get()
+        look(self.books, Clone::clone)
     }
 
     /// Whether the demo's records are shown.
     pub(crate) fn demo(&self) -> bool {
-        self.demo.get()
+        look(self.demo, |demo| *demo)
     }
 
     /// Returns the identifier under which this device writes.
@@ -93,17 +103,17 @@ impl Session {
 
     /// Returns what can be said of the storage.
     pub(crate) fn storage(&self) -> Storage {
-        self.storage.get()
+        look(self.storage, Clone::clone)
     }
 
     /// Returns the identifiers of the runs under way on this device.
     pub(crate) fn runs(&self) -> Vec<String> {
-        self.runs.get()
+        look(self.runs, Clone::clone)
     }
 
     /// Returns what does not hold together in the log, in sentences; shown, never repaired in silence.
     pub(crate) fn problems(&self) -> Vec<String> {
-        self.problems.get()
+        look(self.problems, Clone::clone)
     }
 
     fn database(&self) -> Result<Database, String> {

@@ -1,6 +1,10 @@
 //! JSON as the log takes and writes it: strict when read, canonical when written (RFC 8785).
 
+mod typed;
+
 use std::fmt;
+
+pub(crate) use typed::typed;
 
 use serde::Serialize;
 use serde::de::{DeserializeSeed, Deserializer, MapAccess, SeqAccess, Visitor};
@@ -27,7 +31,9 @@ pub(crate) fn read(text: &str) -> Result<Value, serde_json::Error> {
 /// # Errors
 /// Returns why it cannot be written, which no value read by [`read`] gives cause for.
 pub(crate) fn canonical<T: Serialize + ?Sized>(value: &T) -> Result<String, String> {
-    serde_jcs::to_string(value).map_err(|error| error.to_string())
+    // By way of a value: the canonical writer is then compiled for values alone.
+    let value = serde_json::to_value(value).map_err(|error| error.to_string())?;
+    serde_jcs::to_string(&value).map_err(|error| error.to_string())
 }
 
 /// Returns the SHA-256 of bytes as 64 lower-case hex digits.

@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use practicum::ids::{DeviceId, EntryId};
+use practicum::order::{InOrder, set_of};
 
 use crate::entry::{Checked, Content, Entry, Header, Unverified};
 use crate::json;
@@ -124,7 +125,7 @@ impl Log {
             Err(_) => {
                 if !self.unreadable.iter().any(|known| known == line) {
                     self.unreadable.push(line.to_owned());
-                    self.unreadable.sort();
+                    self.unreadable.order_by(Ord::cmp);
                 }
                 None
             }
@@ -193,8 +194,7 @@ impl Log {
 
     /// Returns the hash of the set of all headers: the same on every device that holds the same ones.
     pub fn header_set_hash(&self) -> String {
-        let hashes: BTreeSet<&str> =
-            self.orders.keys().map(String::as_str).chain(self.damaged.keys().map(String::as_str)).collect();
+        let hashes = set_of(self.orders.keys().map(String::as_str).chain(self.damaged.keys().map(String::as_str)));
         let joined: Vec<&str> = hashes.into_iter().collect();
         json::sha256(joined.join("\n").as_bytes())
     }

@@ -61,7 +61,7 @@ pub fn read_tap(text: &str) -> Result<Tap, String> {
 fn typed<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, String> {
     let value = json::read(text).map_err(|error| error.to_string())?;
     match value.get("version").and_then(Value::as_u64) {
-        Some(1) => serde_json::from_value(value).map_err(|error| error.to_string()),
+        Some(1) => json::typed(value),
         Some(version) => Err(format!("this was written by a later version of the app (form {version})")),
         None => Err("the version is missing".to_owned()),
     }

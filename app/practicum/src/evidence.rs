@@ -6,7 +6,9 @@
 //! for time; imported rows never count, nor do services stopped before lotion. A service stopped later
 //! is not acceptable. A mark that watches the clocks counts for no more than they allow.
 
+pub mod pace;
 mod time;
+pub mod two_eyes;
 
 #[cfg(test)]
 pub(crate) mod example;
@@ -21,6 +23,7 @@ use crate::couch::Stop;
 use crate::course_book::{CourseBook, Criterion, Mark, Rules};
 use crate::ids::{CriterionId, PersonId, ServiceId};
 use crate::moment::Day;
+use crate::order::{InOrder, map_of};
 use crate::outcome::{Marked, Outcome, Verdict, applicable, verdict};
 use crate::section::Plan;
 use crate::service::{Ending, Origin, Service};
@@ -87,7 +90,7 @@ pub fn records_of<'a>(trainee: &PersonId, services: &[&'a Service]) -> Vec<&'a S
             && !matches!(service.ending, Ending::Stopped(Stop::BeforeLotion(_)))
     };
     let mut records: Vec<&Service> = services.iter().copied().filter(stands).collect();
-    records.sort_by(|a, b| a.began.cmp(&b.began).then_with(|| a.id.cmp(&b.id)));
+    records.order_by(|a, b| a.began.cmp(&b.began).then_with(|| a.id.cmp(&b.id)));
     records
 }
 
@@ -113,7 +116,7 @@ fn one<'a>(service: &'a Service, views: &[&'a Outcome], books: &Books) -> Option
             let marked = *outcome.marks.get(&criterion.id)?;
             Some((criterion.id.clone(), capped(criterion, marked, cap)))
         };
-        criteria.iter().filter_map(marked).collect()
+        map_of(criteria.iter().filter_map(marked))
     };
     let mut latest: BTreeMap<&PersonId, (&'a Outcome, Verdict)> = BTreeMap::new();
     for outcome in views.iter().copied().filter(|outcome| outcome.marker != service.trainee) {
@@ -174,7 +177,7 @@ pub struct Breach<'a> {
 
 /// Returns the safety breaches of live services, in the order of `records`: a clock's word needs no mark.
 pub fn breaches<'a>(records: &[&'a Service], assessed: &[Assessed<'a>], books: &Books) -> Vec<Breach<'a>> {
-    let marked: BTreeMap<&ServiceId, &Verdict> = assessed.iter().map(|one| (&one.service.id, &one.verdict)).collect();
+    let marked = map_of(assessed.iter().map(|one| (&one.service.id, &one.verdict)));
     let breach = |service: &&'a Service| {
         let what = match marked.get(&service.id) {
             Some(Verdict::SafetyBreach(what)) => what.clone(),
@@ -202,7 +205,7 @@ pub fn quality_met(assessed: &[Assessed], breaches: &[Breach], plan: Plan, last:
         .filter(|service| service.plan() == Some(plan) && !run.iter().any(|(known, _)| known.id == service.id));
     let unmarked: Vec<(&Service, bool)> = unmarked.map(|service| (service, false)).collect();
     run.extend(unmarked);
-    run.sort_by(|a, b| (a.0.began, &a.0.id).cmp(&(b.0.began, &b.0.id)));
+    run.order_by(|a, b| (a.0.began, &a.0.id).cmp(&(b.0.began, &b.0.id)));
     let clean = run.iter().rev().take_while(|(_, acceptable)| *acceptable).count();
     let needed = usize::try_from(last.max(1)).ok()?;
     let first = run.len() - clean;

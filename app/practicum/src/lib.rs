@@ -21,6 +21,7 @@ pub mod eye;
 pub mod gate;
 pub mod ids;
 pub mod moment;
+pub mod order;
 pub mod outcome;
 pub mod person;
 pub mod practice_model;

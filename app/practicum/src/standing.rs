@@ -16,6 +16,7 @@ pub use gap::{Due, Gap};
 use crate::evidence::{self, Assessed, Books, Breach, LeftOut};
 use crate::ids::{EntryId, PersonId, ServiceId};
 use crate::moment::{Day, Moment};
+use crate::order::InOrder;
 use crate::outcome::Outcome;
 use crate::person::Person;
 use crate::section::Plan;
@@ -178,7 +179,7 @@ impl<'a> Sorted<'a> {
         let breaches = evidence::breaches(&live, &assessed, &input.books);
         let about = |decision: &&&PlanDecision| decision.trainee == input.trainee.id && decision.by != input.trainee.id;
         let mut decisions: Vec<&PlanDecision> = input.decisions.iter().filter(about).copied().collect();
-        decisions.sort_by(|a, b| (a.at, &a.id).cmp(&(b.at, &b.id)));
+        decisions.order_by(|a, b| (a.at, &a.id).cmp(&(b.at, &b.id)));
         Self { books: input.books, live, assessed, breaches, decisions }
     }
 
@@ -235,7 +236,7 @@ fn counts(sorted: &Sorted, input: &StandingInput) -> Vec<PlanCount> {
         service.trainee == input.trainee.id && service.is_service() && matches!(service.origin, Origin::Imported { .. })
     };
     let mut imported: Vec<&Service> = input.services.iter().filter(imported_of).copied().collect();
-    imported.sort_by(|a, b| (a.began, &a.id).cmp(&(b.began, &b.id)));
+    imported.order_by(|a, b| (a.began, &a.id).cmp(&(b.began, &b.id)));
     let count = |plan: Option<Plan>| {
         let here = |service: &Service| service.plan() == plan;
         let marked = |acceptable: bool| {

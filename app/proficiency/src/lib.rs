@@ -5,8 +5,9 @@
 //!
 //! Reading order: plain numbers ([`middle`], [`normal`], [`special`], [`distribution`]); lines and curves
 //! ([`linear`], [`robust`], [`number`], [`nonlinear`]); learning ([`learning_curve`], [`own_curve`],
-//! [`plateau`]); agreement and rates ([`kappa`], [`intraclass`], [`proportion`]); series ([`chart`],
-//! [`rank`], [`trend`]); decisions ([`competence`]); two eyes, one pair of hands ([`timeline`]).
+//! [`plateau`]), of a group ([`mixed`], [`group_curve`], [`forecast`]); agreement and rates ([`kappa`],
+//! [`intraclass`], [`proportion`]); series ([`chart`], [`rank`], [`trend`]); decisions ([`competence`]); two
+//! eyes, one pair of hands ([`timeline`]).
 
 pub mod middle;
 pub mod normal;
@@ -22,6 +23,10 @@ mod twice;
 pub mod learning_curve;
 pub mod own_curve;
 pub mod plateau;
+
+pub mod forecast;
+pub mod group_curve;
+pub mod mixed;
 
 pub mod intraclass;
 pub mod kappa;

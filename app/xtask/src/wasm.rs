@@ -9,6 +9,9 @@ use wasm_bindgen_cli_support::Bindgen;
 use crate::setup;
 use crate::workspace::{WASM_TARGET, Workspace, output, run};
 
+/// Has the views compiled once each and not once per place they stand in: smaller, and quicker to build.
+const ERASED: &str = "--cfg=erase_components";
+
 /// The built app.
 #[derive(Debug, Clone)]
 pub struct App {
@@ -34,10 +37,10 @@ pub enum Build {
 pub fn build(workspace: &Workspace, build: Build) -> Result<App> {
     let mut arguments = vec!["build", "--package", "academy", "--lib", "--target", WASM_TARGET];
     let (folder, flags) = match build {
-        Build::Quick => ("debug", vec!["--cfg=erase_components".to_owned()]),
+        Build::Quick => ("debug", vec![ERASED.to_owned()]),
         Build::Release => {
             arguments.push("--release");
-            ("release", remapped(workspace)?)
+            ("release", [vec![ERASED.to_owned()], remapped(workspace)?].concat())
         }
     };
     let mut cargo = workspace.cargo(arguments);

@@ -22,6 +22,9 @@ pub fn Chart(
     head: Vec<String>,
     /// Rows of the table.
     rows: Vec<Vec<String>>,
+    /// Where the first cell of each row leads; empty where rows lead nowhere.
+    #[prop(optional)]
+    links: Vec<String>,
 ) -> impl IntoView {
     static NEXT: AtomicU32 = AtomicU32::new(1);
     let number = NEXT.fetch_add(1, Ordering::Relaxed);
@@ -35,10 +38,24 @@ pub fn Chart(
             <div class="chart-drawing" tabindex="0" role="group" aria-label=format!("Drawing: {title}") inner_html=svg></div>
             <details class="chart-table">
                 <summary>"The same numbers as a table"</summary>
-                <DataTable caption=title head=head rows=text_rows(rows)/>
+                <DataTable caption=title head=head rows=linked(rows, links)/>
             </details>
         </figure>
     }
+}
+
+/// Makes cells from texts, the first of each row a link where one is given.
+fn linked(rows: Vec<Vec<String>>, links: Vec<String>) -> Vec<Vec<AnyView>> {
+    let mut links = links.into_iter();
+    let mut row = |mut cells: Vec<AnyView>, texts: Option<String>| {
+        let link = links.next().filter(|link| !link.is_empty());
+        if let (Some(first), Some(text), Some(link)) = (cells.first_mut(), texts, link) {
+            *first = view! { <a href=link>{text}</a> }.into_any();
+        }
+        cells
+    };
+    let texts: Vec<Option<String>> = rows.iter().map(|cells| cells.first().cloned()).collect();
+    text_rows(rows).into_iter().zip(texts).map(|(cells, text)| row(cells, text)).collect()
 }
 
 /// Gives a drawing its title and description for readers of the screen.

@@ -25,6 +25,10 @@ fn plan_of(number: u32) -> Plan {
     *Plan::ALL.get((number % 4) as usize).unwrap_or(&Plan::Whole)
 }
 
+fn step(from: u32, to: u32, seconds: u32, plan: Plan) -> TargetStep {
+    TargetStep { from, to, seconds, plan }
+}
+
 /// Counts elements, and fails on anything that is not well formed in the small: quotes, brackets, styles, odd numbers.
 fn elements(svg: &str) -> usize {
     assert!(svg.starts_with("<svg ") && svg.ends_with("</svg>"), "{svg}");
@@ -41,7 +45,7 @@ fn elements(svg: &str) -> usize {
 #[test]
 fn five_hundred_services_draw_with_few_elements() {
     let points: Vec<_> = (1..=500).map(|number| point(number, plan_of(number))).collect();
-    let target: Vec<_> = (1..=500).map(|number| (number, 3_600, plan_of(number))).collect();
+    let target: Vec<_> = (1..=500).map(|number| step(number, number, 3_600, plan_of(number))).collect();
     assert!(elements(&service_time(&points, &target)) < 100);
     let stage: Vec<_> = (1..=500).map(|number| (number, 600, Some(plan_of(number)))).collect();
     assert!(elements(&stage_times("Rolling", &stage, &target)) < 100);
@@ -86,7 +90,7 @@ fn one_service_and_a_service_of_no_time_stand_inside_the_axes() {
     let mut zero = point(1, Plan::Quarters);
     (zero.hands_on, zero.waiting, zero.checks, zero.pauses) = (Some(0), Some(0), Some(0), Some(0));
     for points in [vec![point(1, Plan::Quarters)], vec![zero], vec![point(u32::MAX, Plan::Whole)]] {
-        let svg = service_time(&points, &[(1, 3_600, Plan::Quarters)]);
+        let svg = service_time(&points, &[step(1, 1, 3_600, Plan::Quarters)]);
         elements(&svg);
         assert!(svg.contains(">quarters<") || svg.contains(">whole lash line<"));
         assert!(!svg.contains("No time"));
@@ -129,12 +133,20 @@ fn missing_parts_draw_no_stack_and_a_missing_total_no_point() {
 #[test]
 fn the_target_is_one_stepped_dashed_line() {
     let points: Vec<_> = (1..=10).map(|number| point(number, Plan::Quarters)).collect();
-    let svg = service_time(&points, &[(6, 3_000, Plan::Thirds), (3, 3_600, Plan::Quarters)]);
+    let svg = service_time(&points, &[step(6, 10, 3_000, Plan::Thirds), step(3, 5, 3_600, Plan::Quarters)]);
     let line = svg.split("<path ").find(|path| path.contains("stroke-dasharray")).unwrap_or_default();
     assert_eq!(svg.matches("stroke-dasharray").count(), 1);
     assert_eq!((line.matches('M').count(), line.matches('L').count(), line.matches('H').count()), (1, 1, 2));
     assert!(svg.contains(">target quarters<") && svg.contains(">target thirds<"));
     assert!(!service_time(&points, &[]).contains("stroke-dasharray"));
+}
+
+#[test]
+fn the_target_breaks_off_where_the_next_service_has_none() {
+    let points: Vec<_> = (1..=10).map(|number| point(number, Plan::Quarters)).collect();
+    let svg = service_time(&points, &[step(2, 4, 3_600, Plan::Quarters), step(8, 10, 3_600, Plan::Quarters)]);
+    let line = svg.split("<path ").find(|path| path.contains("stroke-dasharray")).unwrap_or_default();
+    assert_eq!((line.matches('M').count(), line.matches('L').count(), line.matches('H').count()), (2, 0, 2));
 }
 
 #[test]

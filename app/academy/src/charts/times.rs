@@ -3,6 +3,7 @@
 use practicum::couch::times::DwellJudgement;
 use practicum::eye::Eye;
 use practicum::moment::Seconds;
+use practicum::order::InOrder;
 use practicum::product::ProductKind;
 use practicum::section::Plan;
 
@@ -60,8 +61,18 @@ pub struct DwellPoint {
     pub judgement: DwellJudgement,
 }
 
-/// A target from a service on: number of the service, seconds, plan.
-pub type TargetStep = (u32, Seconds, Plan);
+/// A target over services that follow each other at one plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TargetStep {
+    /// Number of the first service, from 1.
+    pub from: u32,
+    /// Number of the last service.
+    pub to: u32,
+    /// The target, in seconds.
+    pub seconds: Seconds,
+    /// The plan whose target it is.
+    pub plan: Plan,
+}
 
 const PARTS: [(&str, &str); 4] =
     [("hands-on", colour::SKY), ("waiting", "#DDD6C9"), ("checks", colour::YELLOW), ("pauses", colour::ORANGE)];
@@ -148,8 +159,7 @@ fn minutes(seconds: Seconds) -> f64 {
 fn sheet(totals: &[Total], target: &[TargetStep], legend: &[(Look, String)], y_words: &str) -> Paper {
     let last = totals.iter().map(|(number, ..)| *number).max().unwrap_or(1).max(1);
     let first = totals.iter().map(|(number, ..)| *number).min().unwrap_or(1);
-    let highest =
-        totals.iter().map(|(_, seconds, ..)| *seconds).chain(target.iter().map(|(_, seconds, _)| *seconds)).max();
+    let highest = totals.iter().map(|(_, seconds, ..)| *seconds).chain(target.iter().map(|step| step.seconds)).max();
     let y_max = (minutes(highest.unwrap_or(0)) * 1.12).max(5.0);
     let x = (f64::from(first.min(last)) - 0.6, f64::from(last) + 0.6);
     Paper::with_axes(HEIGHT, &Axes { x, y_max, x_words: "service number", y_words }, legend)
@@ -189,8 +199,7 @@ fn bar(paper: &Paper, point: &TimePoint, part: usize) -> Option<String> {
 
 /// Adds points, target and direct labels.
 fn finish(mut paper: Paper, totals: &[Total], target: &[TargetStep]) -> String {
-    let last = totals.iter().map(|(number, ..)| *number).max().unwrap_or(1);
-    steps(&mut paper, target, last);
+    steps(&mut paper, target);
     let r = if totals.len() > 150 { 2.5 } else { 4.5 };
     for (plan, mixed) in looks(totals) {
         let of_look = totals.iter().filter(|(_, _, p, m)| *p == plan && *m == mixed);
@@ -213,22 +222,23 @@ fn finish(mut paper: Paper, totals: &[Total], target: &[TargetStep]) -> String {
     paper.end()
 }
 
-/// Draws the target: level from each step's service to the next step's.
-fn steps(paper: &mut Paper, target: &[TargetStep], last: u32) {
+/// Draws the target: level over the services of a step, joined to the next step where that follows at once.
+fn steps(paper: &mut Paper, target: &[TargetStep]) {
     let mut target = target.to_vec();
-    target.sort_by_key(|(from, ..)| *from);
-    let ends = target.iter().skip(1).map(|(from, ..)| f64::from(*from) - 0.5).chain([f64::from(last) + 0.5]);
+    target.order_by_key(|step| step.from);
     let mut path = String::new();
-    for (step, ((from, seconds, _), end)) in target.iter().zip(ends).enumerate() {
-        let command = if step == 0 { 'M' } else { 'L' };
-        let (x, y) = (paper.across((f64::from(*from) - 0.5).min(end)).max(paper.left()), paper.up(minutes(*seconds)));
-        path.push_str(&format!("{command}{x:.1} {y:.1}H{:.1}", paper.across(end)));
+    let mut before = None;
+    for step in &target {
+        let command = if before == Some(step.from) { 'L' } else { 'M' };
+        let (x, y) = (paper.across(f64::from(step.from) - 0.5).max(paper.left()), paper.up(minutes(step.seconds)));
+        path.push_str(&format!("{command}{x:.1} {y:.1}H{:.1}", paper.across(f64::from(step.to) + 0.5)));
+        before = step.to.checked_add(1);
     }
     paper.dashed(&path);
     // One label a plan, at its last step, keeps the drawing bounded.
     for plan in Plan::ALL {
-        if let Some((from, seconds, _)) = target.iter().rfind(|(_, _, of)| *of == plan) {
-            let (x, y) = (paper.across(f64::from(*from) - 0.5).max(paper.left()), paper.up(minutes(*seconds)));
+        if let Some(step) = target.iter().rfind(|step| step.plan == plan) {
+            let (x, y) = (paper.across(f64::from(step.from) - 0.5).max(paper.left()), paper.up(minutes(step.seconds)));
             paper.label(x, y - 5.0, &format!("target {}", plan.word()));
         }
     }

@@ -30,7 +30,14 @@ pub fn DataTable(
     }
 }
 
+/// Letters from which on a cell is given room, so that a narrow screen does not make a tall row of it.
+const LONG: usize = 40;
+
 /// Makes cells from texts.
 pub fn text_rows(rows: Vec<Vec<String>>) -> Vec<Vec<AnyView>> {
-    rows.into_iter().map(|cells| cells.into_iter().map(IntoAny::into_any).collect()).collect()
+    let cell = |text: String| match text.chars().count() {
+        0..LONG => text.into_any(),
+        _ => view! { <div class="cell-long">{text}</div> }.into_any(),
+    };
+    rows.into_iter().map(|cells| cells.into_iter().map(cell).collect()).collect()
 }

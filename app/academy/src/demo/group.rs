@@ -8,6 +8,7 @@ use practicum::course_book::{CourseBook, LashCondition, Mark};
 use practicum::eye::Eye;
 use practicum::ids::{IncidentId, PersonId, PracticeModelId, ServiceId};
 use practicum::moment::Moment;
+use practicum::order::InOrder;
 use practicum::outcome::{FaultSeen, Marked, Outcome, applicable};
 use practicum::person::{Person, Role};
 use practicum::practice_model::PracticeModel;
@@ -82,7 +83,7 @@ pub(super) fn invent(book: &CourseBook, today: Moment) -> Group {
     }
     let yesterday = today - Duration::days(1);
     group.services.retain(|service| service.began <= yesterday);
-    group.services.sort_by_key(|service| service.began);
+    group.services.order_by_key(|service| service.began);
     group
 }
 

@@ -21,6 +21,7 @@ mod watch;
 
 use leptos::prelude::*;
 
+use crate::components::When;
 use crate::session::session;
 
 pub(crate) use chips::Chips;
@@ -34,9 +35,9 @@ pub(crate) use reaction::FirstResponseSteps;
 pub(crate) fn CouchPage() -> impl IntoView {
     let session = session();
     view! {
-        <Show when=move || session.runs().is_empty() fallback=|| view! { <GoOn/> }>
+        <When when=move || session.runs().is_empty() fallback=|| view! { <GoOn/> }>
             <start::StartForm/>
-        </Show>
+        </When>
     }
 }
 

@@ -11,7 +11,7 @@ use std::sync::Arc;
 use leptos::prelude::*;
 use practicum::course_book::CourseBook;
 
-use crate::components::{DataTable, Page, text_rows};
+use crate::components::{DataTable, Page, When, text_rows};
 use crate::session::session;
 
 /// The course book.
@@ -33,6 +33,17 @@ fn table(caption: &'static str, head: &[&str], rows: Vec<Vec<String>>) -> impl I
     view! { <DataTable caption=caption head=head rows=text_rows(rows)/> }
 }
 
+/// Frames a part of the course book that opens under its heading; on paper all of it stands.
+fn part(title: impl Into<String>, inside: impl IntoView) -> impl IntoView {
+    let title = title.into();
+    view! {
+        <details class="book-part">
+            <summary><h2>{title}</h2></summary>
+            <div class="stack">{inside}</div>
+        </details>
+    }
+}
+
 /// What stands in it.
 #[component]
 fn Shown(
@@ -46,13 +57,12 @@ fn Shown(
     let handouts = handouts.collect_view();
     view! {
         <p class="lead">{format!("In force: {}, edition {}", book.title, book.edition)}</p>
-        <h2>"Where its figures come from"</h2>
-        {table("Parts with their sources", &["Part", "Source"], sources)}
+        <p class="small">"Press a heading to open its part."</p>
+        {part("Where its figures come from", table("Parts with their sources", &["Part", "Source"], sources))}
         <work::WorkPart book=book.clone()/>
         <judging::JudgingPart book=book.clone()/>
         <care::CarePart book=book.clone()/>
-        <h2>"Handouts"</h2>
-        {handouts}
+        {part("Handouts", handouts)}
     }
 }
 
@@ -71,9 +81,9 @@ fn Editions() -> impl IntoView {
         books.collect::<Vec<_>>()
     });
     view! {
-        <Show when=move || { rows.with(Vec::len) > 1 }>
+        <When when=move || { rows.with(Vec::len) > 1 }>
             <h2>"Adopted so far"</h2>
             {move || table("The last one is in force", &["Adopted", "Title and edition", "State"], rows.get())}
-        </Show>
+        </When>
     }
 }

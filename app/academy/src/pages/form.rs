@@ -6,7 +6,7 @@ mod saving;
 
 use leptos::prelude::*;
 
-pub(crate) use inputs::{ChoiceInput, SelectInput, TextInput, TickInput};
+pub(crate) use inputs::{ChoiceInput, FileInput, LongInput, SelectInput, TextInput, TickInput};
 pub(crate) use reading::{day, day_text, local_text, moment_of_local, name, not_in_the_future, one_line, whole_number};
 pub(crate) use saving::{Saving, SavingLine};
 

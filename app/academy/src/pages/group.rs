@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use practicum::person::Person;
 
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::session;
 
 /// All trainees by name; never by speed.
@@ -29,10 +29,10 @@ pub(crate) fn GroupPage() -> impl IntoView {
     };
     view! {
         <Page title="Group">
-            <Show when=move || session.trainees().is_empty()>
+            <When when=move || session.trainees().is_empty()>
                 <p>"No trainee is enrolled yet. "<a href="#/people">"Enrol one"</a></p>
-            </Show>
-            <div class="table-wrap" tabindex="0"><table>
+            </When>
+            <div class="table-wrap" role="region" tabindex="0" aria-label="Trainees by name"><table>
                 <caption>"Trainees by name"</caption>
                 <thead><tr>
                     <th scope="col">"Trainee"</th><th scope="col">"Group"</th><th scope="col">"Present plan"</th>

@@ -2,9 +2,9 @@
 
 use leptos::prelude::*;
 
-use super::form::{Saving, SavingLine};
+use super::form::{FileInput, Saving, SavingLine};
 use crate::browser;
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::session;
 
 /// Largest file read, in bytes.
@@ -22,11 +22,11 @@ pub(crate) fn HandOverPage() -> impl IntoView {
             <p>"Records live in this browser on this device only. A file that you keep elsewhere is the only other copy."</p>
             <Export/>
             <Restore/>
-            <Show when=move || !problems().is_empty()>
+            <When when=move || !problems().is_empty()>
                 <h2>"What does not hold together"</h2>
                 <p>"Nothing of it is repaired or left out in silence: the file above holds it as it is."</p>
                 <ul>{move || problems().into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
-            </Show>
+            </When>
         </Page>
     }
 }
@@ -71,10 +71,17 @@ fn Export() -> impl IntoView {
 fn Restore() -> impl IntoView {
     let session = session();
     let saving = Saving::new();
+    let wrong = RwSignal::new(None::<String>);
+    let beside = move |sentence: String| {
+        wrong.set(Some(super::import::ended(&sentence)));
+        "Look at the file marked ▲ above. Nothing was changed.".to_owned()
+    };
     let read = move |_| {
+        wrong.set(None);
         let act = async move {
-            let file = browser::file::read_chosen(INPUT, CAP).await.map_err(|error| format!("{error}."))?;
-            let new = session.restore(file.text().map_err(|error| format!("{error}."))?).await?;
+            let file = browser::file::read_chosen(INPUT, CAP).await.map_err(|error| beside(error.to_string()))?;
+            let text = file.text().map_err(|error| beside(error.to_string()))?;
+            let new = session.restore(text).await.map_err(beside)?;
             Ok(match new {
                 0 => "Everything in this file was on this device already.".to_owned(),
                 new => format!("{new} entries are new on this device. Everything was checked first."),
@@ -86,11 +93,11 @@ fn Restore() -> impl IntoView {
     view! {
         <h2>"Bring a file in"</h2>
         <p>"All or nothing: the whole file is checked before anything is kept. Choose a file that “Save everything as one file” made, or the copy that the page of a broken app made."</p>
-        <label class="field"><span>"File"</span><input type="file" id=INPUT accept=".json,application/json"/></label>
+        <FileInput label="File" id=INPUT accept=".json,application/json" problem=wrong/>
         <button type="button" disabled=move || saving.busy() on:click=read>"Restore from this file"</button>
         <SavingLine saving=saving/>
-        <Show when=move || asks.get()>
+        <When when=move || asks.get()>
             <p class="notice notice-info">"● Say at the top who is using this device. Instructors and the owner set a PIN here first: PINs are never part of a file."</p>
-        </Show>
+        </When>
     }
 }

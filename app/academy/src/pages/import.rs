@@ -9,7 +9,8 @@ mod writing;
 use leptos::prelude::*;
 
 use crate::browser;
-use crate::components::Page;
+use crate::components::{Page, When};
+use crate::pages::form::FileInput;
 use crate::session::session;
 use matching::Columns;
 use questions::Questions;
@@ -29,16 +30,22 @@ pub(crate) fn ImportPage() -> impl IntoView {
     let which = Memo::new(move |_| sheet.with(|sheet| sheet.as_ref().map(|sheet| sheet.id.clone())));
     let problem = RwSignal::new(None::<String>);
     let said = RwSignal::new(None::<String>);
+    let wrong = RwSignal::new(None::<String>);
     let read = move |_| {
         leptos::task::spawn_local(async move {
             said.set(None);
+            wrong.set(None);
             let file = browser::file::read_chosen(INPUT, CAP).await.map_err(|error| error.to_string());
             match file.and_then(|file| Sheet::read(session, &file.name, &file.bytes)) {
                 Ok(read) => {
                     problem.set(None);
                     sheet.set(Some(read));
                 }
-                Err(sentence) => problem.set(Some(sentence)),
+                Err(sentence) => {
+                    problem.set(None);
+                    sheet.set(None);
+                    wrong.set(Some(format!("{} Nothing was written.", ended(&sentence))));
+                }
             }
         });
     };
@@ -51,8 +58,8 @@ pub(crate) fn ImportPage() -> impl IntoView {
     view! {
         <Page title="Bring in a spreadsheet">
             <p>"Services of last term as comma-separated values (CSV, UTF-8). They are kept as “imported, not observed” and never count as evidence."</p>
-            <Show when=move || !session.may_assess()><super::mark::UnlockFirst/></Show>
-            <label class="field"><span>"Spreadsheet (CSV)"</span><input type="file" id=INPUT accept=".csv,.tsv,.txt,text/csv"/></label>
+            <When when=move || !session.may_assess()><super::mark::UnlockFirst/></When>
+            <FileInput label="Spreadsheet (CSV)" id=INPUT accept=".csv,.tsv,.txt,text/csv" problem=wrong/>
             <p class="toolbar">
                 <button type="button" class="button-primary" on:click=read>"Read and show, write nothing"</button>
                 <button type="button" on:click=template>"Template to fill in"</button>
@@ -65,6 +72,11 @@ pub(crate) fn ImportPage() -> impl IntoView {
             <batches::Batches/>
         </Page>
     }
+}
+
+/// Ends a sentence that has no end yet.
+pub(super) fn ended(sentence: &str) -> String {
+    if sentence.ends_with(['.', '?', '!']) { sentence.to_owned() } else { format!("{sentence}.") }
 }
 
 /// What the file would add, and the questions it leaves.
@@ -82,8 +94,10 @@ fn Preview(
         sheet.with(|sheet| sheet.as_ref().map_or((0, 0), |sheet| (sheet.preview.rows.len(), sheet.corrections())))
     });
     let words = move || match ready.get() {
+        (1, 0) => "Import 1 row".to_owned(),
         (rows, 0) => format!("Import {rows} rows"),
-        (rows, corrections) => format!("Import {rows} rows and correct {corrections}"),
+        (0, corrections) => format!("Correct {corrections}"),
+        (rows, corrections) => format!("Import {rows} and correct {corrections}"),
     };
     let busy = RwSignal::new(false);
     let confirm = move |_| {
@@ -128,12 +142,12 @@ fn Remarks(
 ) -> impl IntoView {
     let lines = Memo::new(move |_| sheet.with(|sheet| sheet.as_ref().map(Sheet::remarks).unwrap_or_default()));
     view! {
-        <Show when=move || lines.with(|lines| !lines.is_empty())>
+        <When when=move || lines.with(|lines| !lines.is_empty())>
             <details>
                 <summary>{move || format!("{} remarks: repeated rows, new practice models, odd rows", lines.with(Vec::len))}</summary>
                 <ul>{move || lines.get().into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
             </details>
-        </Show>
+        </When>
     }
 }
 
@@ -146,7 +160,7 @@ fn problem_table(title: &'static str, rejected: &[logbook::spreadsheet::rows::Re
         .collect();
     (!rows.is_empty()).then(|| view! {
         <h3>{title}</h3>
-        <div class="table-wrap" tabindex="0"><table>
+        <div class="table-wrap" role="region" tabindex="0" aria-label=title><table>
             <thead><tr><th scope="col">"Line"</th><th scope="col">"Column"</th><th scope="col">"Value"</th><th scope="col">"Why"</th></tr></thead>
             <tbody>{rows}</tbody>
         </table></div>
@@ -169,14 +183,14 @@ fn Changed(
         });
     };
     view! {
-        <Show when=move || !lines().is_empty()>
+        <When when=move || !lines().is_empty()>
             <h3>"Rows with other times than the log holds"</h3>
             <ul>{move || lines().into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
             <label class="chip">
                 <input type="checkbox" on:change:target=move |event| set(event.target().checked())/>
                 <span>"Record these as corrections of the imported rows"</span>
             </label>
-        </Show>
+        </When>
     }
 }
 
@@ -187,15 +201,18 @@ fn FirstRows(
     sheet: RwSignal<Option<Sheet>>,
 ) -> impl IntoView {
     let rows = move || sheet.with(|sheet| sheet.as_ref().map(Sheet::first_rows).unwrap_or_default());
+    let any = move || sheet.with(|sheet| sheet.as_ref().is_some_and(|sheet| !sheet.preview.rows.is_empty()));
     let row = |cells: [String; 6]| view! { <tr>{cells.into_iter().map(|cell| view! { <td>{cell}</td> }).collect_view()}</tr> };
     view! {
-        <h3>"The first rows as they would be kept"</h3>
-        <div class="table-wrap" tabindex="0"><table>
-            <thead><tr>
-                <th scope="col">"Line"</th><th scope="col">"Trainee"</th><th scope="col">"Day"</th>
-                <th scope="col">"Sections left, right"</th><th scope="col">"Service time"</th><th scope="col">"Note"</th>
-            </tr></thead>
-            <tbody>{move || rows().into_iter().map(row).collect_view()}</tbody>
-        </table></div>
+        <When when=any>
+            <h3>"The first rows as they would be kept"</h3>
+            <div class="table-wrap" role="region" tabindex="0" aria-label="The first rows as they would be kept"><table>
+                <thead><tr>
+                    <th scope="col">"Line"</th><th scope="col">"Trainee"</th><th scope="col">"Day"</th>
+                    <th scope="col">"Sections left, right"</th><th scope="col">"Service time"</th><th scope="col">"Note"</th>
+                </tr></thead>
+                <tbody>{move || rows().into_iter().map(row).collect_view()}</tbody>
+            </table></div>
+        </When>
     }
 }

@@ -17,9 +17,11 @@ use practicum::outcome::Outcome;
 use practicum::person::Role;
 use practicum::service::{Ending, Origin, Service, WrittenTimes};
 
-use super::form::{Field, Saving, SavingLine, SelectInput, TextInput, moment_of_local, not_in_the_future, one_line};
+use super::form::{
+    Field, LongInput, Saving, SavingLine, SelectInput, TextInput, moment_of_local, not_in_the_future, one_line,
+};
 use crate::browser;
-use crate::components::{Page, TextField};
+use crate::components::{Page, When};
 use crate::session::{Session, reading, session};
 use eyes::{EyeFields, Eyes, worked};
 use own_view::{OwnView, OwnViewFields};
@@ -118,11 +120,11 @@ fn Fields(
         <SelectInput label="Tint" id="tint" field=form.tint options=options(&TINTS)/>
         <WrittenFields written=form.written/>
         <SelectInput label="How it ended" id="ended" field=form.ended options=options(&ENDINGS)/>
-        <Show when=stopped><TextInput label="Why it was stopped" id="why" field=form.why/></Show>
-        <TextField label="Note" text=form.note.text error=form.note.problem long=true/>
-        <Show when=move || trainee.get()>
+        <When when=stopped><TextInput label="Why it was stopped" id="why" field=form.why/></When>
+        <LongInput label="Note" id="late-note" field=form.note/>
+        <When when=move || trainee.get()>
             <OwnViewFields own=own criteria=criteria.get_value() faults=faults.get_value()/>
-        </Show>
+        </When>
         <SavingLine saving=saving/>
         <button type="button" class="button-primary" disabled=move || saving.busy() on:click=save>"Save as a late entry"</button>
     }

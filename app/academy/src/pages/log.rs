@@ -11,7 +11,7 @@ use practicum::service::Service;
 use super::service::ending_words;
 use super::service::marks::{OutcomeKey, outcome_key};
 use crate::browser;
-use crate::components::{EmptyState, Page, StatusWord};
+use crate::components::{EmptyState, Page, StatusWord, When};
 use crate::session::{Session, session};
 use filter::{Filter, OUTCOMES, mode_key};
 use filters::Filters;
@@ -84,18 +84,18 @@ fn Rows(
     let caption = "Services and drills, the newest first";
     let rows = move || shown.get().into_iter().map(|service| row(session, &service)).collect_view();
     view! {
-        <Show when=move || shown.with(|shown| !shown.is_empty()) fallback=|| view! {
+        <When when=move || shown.with(|shown| !shown.is_empty()) fallback=|| view! {
             <EmptyState text="Nothing here. Widen the filters, or begin at the couch."/>
         }>
             <div class="table-wrap" role="region" tabindex="0" aria-label=caption><table>
                 <caption>{caption}</caption>
                 <thead><tr>
-                    <th scope="col">"Day"</th><th scope="col">"Trainee"</th><th scope="col">"Practice model or drill"</th>
-                    <th scope="col">"Plan"</th><th scope="col">"Recorded"</th><th scope="col">"Outcome"</th>
+                    <th scope="col">"Day"</th><th scope="col">"Trainee"</th><th scope="col">"Plan"</th>
+                    <th scope="col">"Outcome"</th><th scope="col">"Practice model or drill"</th><th scope="col">"Recorded"</th>
                 </tr></thead>
                 <tbody>{rows}</tbody>
             </table></div>
-        </Show>
+        </When>
     }
 }
 
@@ -128,12 +128,12 @@ fn row(session: Session, service: &Service) -> impl IntoView + use<> {
     let mixed = service.worked.is_some_and(|worked| worked.mixed);
     view! {
         <tr>
-            <th scope="row"><a href=format!("#/service/{}", service.id)>{service.began.format("%Y-%m-%d").to_string()}</a></th>
+            <th scope="row" class="day"><a href=format!("#/service/{}", service.id)>{service.began.format("%Y-%m-%d").to_string()}</a></th>
             <td>{session.person_name(&service.trainee)}</td>
-            <td>{on}</td>
             <td>{service.plan().map_or("–", Plan::word)}{mixed.then_some(", mixed")}</td>
-            <td>{mode_short(service)}</td>
             <td>{outcome}</td>
+            <td>{on}</td>
+            <td>{mode_short(service)}</td>
         </tr>
     }
 }
@@ -154,12 +154,12 @@ fn Withdrawn() -> impl IntoView {
         view! { <li><a href=format!("#/service/{id}")>{line}</a>{format!(" ▲ withdrawn: {reason}")}</li> }
     };
     view! {
-        <Show when=move || rows.with(|rows| !rows.is_empty())>
+        <When when=move || rows.with(|rows| !rows.is_empty())>
             <h2>"Withdrawn"</h2>
             <details>
                 <summary>{move || format!("{} rows of imports that were undone; they count for nothing", rows.with(Vec::len))}</summary>
                 <ul class="plain-list">{move || rows.get().into_iter().map(line).collect_view()}</ul>
             </details>
-        </Show>
+        </When>
     }
 }

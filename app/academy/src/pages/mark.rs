@@ -4,14 +4,16 @@ use std::collections::BTreeMap;
 
 use leptos::prelude::*;
 use logbook::fact::Fact;
-use practicum::course_book::{Criterion, IndependenceLevel};
-use practicum::ids::ServiceId;
+use practicum::course_book::{Criterion, IndependenceLevel, Mark};
+use practicum::ids::{PersonId, ServiceId};
 use practicum::outcome::{FaultSeen, Outcome, applicable};
 use practicum::service::Service;
 
-use super::rubric::{FaultForm, Marks, RubricForm, unmarked};
+use super::form::{ChoiceInput, Field, LongInput, Saving, SavingLine};
+use super::rubric::{FaultForm, Marks, RubricForm, level_id, unmarked};
 use super::service::TimesTable;
-use crate::components::Page;
+use super::service::marks::verdict_words;
+use crate::components::{Page, When};
 use crate::session::{Session, session};
 
 /// What an assessor fills in.
@@ -19,10 +21,40 @@ use crate::session::{Session, session};
 struct Form {
     marks: Marks,
     faults: RwSignal<Vec<FaultSeen>>,
-    comment: RwSignal<String>,
-    next: RwSignal<Option<u8>>,
+    comment: Field,
+    next: Field,
     observed: RwSignal<bool>,
-    problem: RwSignal<Option<String>>,
+    /// Saving was asked for, so that rows without a mark say so.
+    asked: RwSignal<bool>,
+    saving: Saving,
+}
+
+impl Form {
+    fn empty() -> Self {
+        Self {
+            marks: RwSignal::new(BTreeMap::new()),
+            faults: RwSignal::new(Vec::new()),
+            comment: Field::empty(),
+            next: Field::empty(),
+            observed: RwSignal::new(false),
+            asked: RwSignal::new(false),
+            saving: Saving::new(),
+        }
+    }
+
+    /// Puts what was chosen so far together.
+    fn outcome(self, service: &ServiceId, marker: PersonId) -> Outcome {
+        Outcome {
+            service: service.clone(),
+            marker,
+            at: crate::session::reading().at,
+            marks: self.marks.get(),
+            faults: self.faults.get_untracked(),
+            comment: self.comment.typed(),
+            independence_next: self.next.typed().parse().ok(),
+            observed: self.observed.get_untracked(),
+        }
+    }
 }
 
 /// Marks one service.
@@ -41,9 +73,9 @@ pub(crate) fn MarkPage(
                 Some(service) => {
                     let service = StoredValue::new(service);
                     view! {
-                        <Show when=move || allowed.get() fallback=|| view! { <UnlockFirst/> }>
+                        <When when=move || allowed.get() fallback=|| view! { <UnlockFirst/> }>
                             <MarkForm service=service.get_value()/>
-                        </Show>
+                        </When>
                     }
                     .into_any()
                 }
@@ -69,14 +101,7 @@ fn MarkForm(
     service: Service,
 ) -> impl IntoView {
     let session = session();
-    let form = Form {
-        marks: RwSignal::new(BTreeMap::new()),
-        faults: RwSignal::new(Vec::new()),
-        comment: RwSignal::new(String::new()),
-        next: RwSignal::new(None),
-        observed: RwSignal::new(false),
-        problem: RwSignal::new(None),
-    };
+    let form = Form::empty();
     let Some(book) = session.book_of(&service) else {
         return view! { <p>"The course book of this service is not on this device."</p> }.into_any();
     };
@@ -89,6 +114,13 @@ fn MarkForm(
     let claimed = session.has_claimed_override(&service);
     let id = service.id.clone();
     let save = move |_| save(session, form, &needed, id.clone());
+    let whole = criteria.clone();
+    let marked = service.clone();
+    let amounts_to = move || {
+        let complete = form.marks.with(|marks| unmarked(&whole, marks).is_none());
+        let outcome = form.outcome(&marked.id, PersonId::new(""));
+        complete.then(|| format!("So marked: {}", verdict_words(session, &marked, &outcome)))
+    };
     view! {
         <p class="lead">{session.service_line(&service)}</p>
         <TimesTable service=service.clone() against=true/>
@@ -96,21 +128,24 @@ fn MarkForm(
             <p class="notice notice-danger">{format!("■ Safety breach recorded by the clocks: {}. The whole service is Not yet.", breaches.join("; "))}</p>
         })}
         <p class="small">"Keys 1 to 4 mark the row that has the focus; Tab goes to the next row."</p>
-        <RubricForm criteria=criteria cap=cap marks=form.marks/>
+        <RubricForm criteria=criteria cap=cap marks=form.marks asked=form.asked/>
         <FaultForm faults=faults seen=form.faults/>
         <Independence levels=levels next=form.next/>
         <label class="chip">
-            <input type="checkbox" disabled=claimed prop:checked=move || form.observed.get()
+            <input type="checkbox" prop:checked=move || form.observed.get()
                 on:change:target=move |event| form.observed.set(event.target().checked())/>
-            <span>{if claimed { "Observed (not possible: an override is claimed, not confirmed)" } else { "Observed from end to end" }}</span>
+            <span>"Observed from end to end"</span>
         </label>
-        <label class="field">
-            <span>"Comment"</span>
-            <textarea rows="3" prop:value=move || form.comment.get()
-                on:input:target=move |event| form.comment.set(event.target().value())></textarea>
-        </label>
-        <div role="alert">{move || form.problem.get().map(|sentence| view! { <p class="field-error">{sentence}</p> })}</div>
-        <button type="button" class="button-primary" on:click=save>"Save the marks"</button>
+        {claimed.then(|| view! {
+            <p class="notice notice-caution">
+                "▲ An override of this service is not confirmed: until the named instructor confirms it under "
+                <a href="#/marking">"Marking"</a>", the service does not count as observed."
+            </p>
+        })}
+        <LongInput label="Comment" id="mark-comment" field=form.comment/>
+        <p role="status"><strong>{amounts_to}</strong></p>
+        <SavingLine saving=form.saving/>
+        <button type="button" class="button-primary" disabled=move || form.saving.busy() on:click=save>"Save the marks"</button>
     }
     .into_any()
 }
@@ -121,37 +156,32 @@ fn Independence(
     /// Levels of the course book.
     levels: Vec<IndependenceLevel>,
     /// The choice.
-    next: RwSignal<Option<u8>>,
+    next: Field,
 ) -> impl IntoView {
-    let options =
-        levels.into_iter().map(|level| (level.level, format!("{} {}", level.level, level.label))).collect::<Vec<_>>();
-    view! { <super::couch::Chips legend="Independence next time" name="independence" options=options chosen=next/> }
+    let options = levels.into_iter().map(|level| (level.level.to_string(), format!("{} {}", level.level, level.label)));
+    view! { <ChoiceInput legend="Independence next time" id="independence" field=next options=options.collect()/> }
 }
 
 fn save(session: Session, form: Form, criteria: &[Criterion], service: ServiceId) {
-    if let Some(sentence) = unmarked(criteria, &form.marks.get()) {
-        form.problem.set(Some(sentence));
+    form.asked.set(true);
+    if let Some(sentence) = form.marks.with_untracked(|marks| unmarked(criteria, marks)) {
+        form.saving.say(Err(sentence));
+        let open = criteria.iter().find(|one| form.marks.with_untracked(|marks| !marks.contains_key(&one.id)));
+        if let Some(criterion) = open {
+            crate::browser::page::focus(&level_id(&criterion.id, Mark::NotYet));
+        }
         return;
     }
-    if form.next.get().is_none() {
-        form.problem.set(Some("Choose the independence level for next time. Nothing was lost.".to_owned()));
+    let chosen = |typed: &str| match typed {
+        "" => Err("Choose the independence level for next time.".to_owned()),
+        _ => Ok(()),
+    };
+    if form.next.read(chosen).is_none() {
+        form.saving.say(Err("The independence level for next time is missing. Nothing was lost.".to_owned()));
         return;
     }
     let Some(marker) = session.who() else { return };
-    let outcome = Outcome {
-        service: service.clone(),
-        marker: marker.id,
-        at: crate::session::reading().at,
-        marks: form.marks.get(),
-        faults: form.faults.get(),
-        comment: form.comment.get().trim().to_owned(),
-        independence_next: form.next.get(),
-        observed: form.observed.get(),
-    };
-    leptos::task::spawn_local(async move {
-        match session.write(vec![Fact::OutcomeMarked(outcome)]).await {
-            Ok(()) => crate::browser::page::set_hash(&format!("#/service/{service}")),
-            Err(sentence) => form.problem.set(Some(sentence)),
-        }
-    });
+    let fact = Fact::OutcomeMarked(untrack(|| form.outcome(&service, marker.id)));
+    let after = move || crate::browser::page::set_hash(&format!("#/service/{service}"));
+    form.saving.write(session, vec![fact], "The marks are saved.".to_owned(), after);
 }

@@ -1,10 +1,14 @@
-//! What waits for an instructor: services to mark, and coaching.
+//! What waits for an instructor: services to mark, overrides to confirm, and coaching.
+
+mod overrides;
 
 use leptos::prelude::*;
 use practicum::service::Service;
 
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::session;
+
+pub(crate) use overrides::{claim_in_words, state_in_words};
 
 /// The list of what waits.
 #[component]
@@ -21,10 +25,11 @@ pub(crate) fn MarkingPage() -> impl IntoView {
     };
     view! {
         <Page title="Marking">
-            <Show when=move || !session.may_assess()><super::mark::UnlockFirst/></Show>
+            <When when=move || !session.may_assess()><super::mark::UnlockFirst/></When>
             <h2>"To mark"</h2>
-            <Show when=move || waiting().is_empty()><p>"Nothing waits to be marked."</p></Show>
+            <When when=move || waiting().is_empty()><p>"Nothing waits to be marked."</p></When>
             <ul class="plain-list">{move || waiting().into_iter().map(row).collect_view()}</ul>
+            <overrides::OverridesToConfirm/>
             <Coaching/>
         </Page>
     }

@@ -4,9 +4,10 @@ mod enrol;
 mod row;
 
 use leptos::prelude::*;
+use practicum::order::InOrder;
 use practicum::person::{Person, Role};
 
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::{Session, session};
 
 pub(crate) use row::ContactForm;
@@ -21,7 +22,7 @@ pub(crate) fn PeoplePage() -> impl IntoView {
     view! {
         <Page title="People">
             <LockWords/>
-            <Show when=move || session.may_assess()
+            <When when=move || session.may_assess()
                 fallback=|| view! {
                     <p class="notice notice-info">
                         "Enrolling and changing is for an instructor or the owner: unlock at the top first."
@@ -31,7 +32,7 @@ pub(crate) fn PeoplePage() -> impl IntoView {
                     <summary>"Enrol somebody"</summary>
                     <enrol::EnrolForm/>
                 </details>
-            </Show>
+            </When>
             {group("Trainees", |person| person.role == Role::Trainee && person.left.is_none())}
             {group("Instructors and owner", |person| person.role.may_assess() && person.left.is_none())}
             {group("Left", |person| person.left.is_some())}
@@ -63,7 +64,7 @@ pub(crate) fn LockWords() -> impl IntoView {
 fn ids(session: Session, wanted: fn(&Person) -> bool) -> Vec<Person> {
     let mut people: Vec<Person> =
         session.records().people().into_iter().filter(|person| wanted(person)).cloned().collect();
-    people.sort_by_key(|person| (person.role == Role::Owner, person.name.to_lowercase()));
+    people.order_by_key(|person| (person.role == Role::Owner, person.name.to_lowercase()));
     people
 }
 
@@ -81,7 +82,7 @@ fn PeopleList(
     view! {
         <section>
             <h2>{title}</h2>
-            <Show when=empty><p>"Nobody yet."</p></Show>
+            <When when=empty><p>"Nobody yet."</p></When>
             <ul class="plain-list">
                 <For each=move || people.get() key=|id| id.clone() let:id>
                     <row::PersonRow id=id/>

@@ -12,7 +12,7 @@ use practicum::gate::age;
 use practicum::ids::PracticeModelId;
 use practicum::practice_model::{ConsentKind, PracticeModel, TestResult};
 
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::pages::people::LockWords;
 use crate::session::{Session, reading, session};
 
@@ -27,14 +27,14 @@ pub(crate) fn PracticeModelsPage() -> impl IntoView {
         <Page title="Practice models">
             <p>"Practice models are shown as codes. Names and contacts are kept in entries of their own."</p>
             <LockWords/>
-            <Show when=move || session.who().is_some()
+            <When when=move || session.who().is_some()
                 fallback=|| view! { <p class="notice notice-info">"Say at the top who is using this device, to add a practice model."</p> }>
                 <details class="form-part" open=empty>
                     <summary>"Add a practice model"</summary>
                     <add::AddForm/>
                 </details>
-            </Show>
-            <Show when=move || !empty() fallback=|| view! { <p>"None is known on this device yet."</p> }>
+            </When>
+            <When when=move || !empty() fallback=|| view! { <p>"None is known on this device yet."</p> }>
                 <div class="table-wrap" tabindex="0" role="region" aria-label="Practice models">
                     <table>
                         <thead><tr>
@@ -44,7 +44,7 @@ pub(crate) fn PracticeModelsPage() -> impl IntoView {
                         <tbody>{rows}</tbody>
                     </table>
                 </div>
-            </Show>
+            </When>
         </Page>
     }
 }
@@ -119,13 +119,13 @@ pub(crate) fn PracticeModelPage(
     view! {
         <Page title=title>
             <p><a href="#/practice-models">"All practice models"</a></p>
-            <Show when=move || person.with(Option::is_some)
+            <When when=move || person.with(Option::is_some)
                 fallback=|| view! { <p class="notice notice-info">"This practice model is not known on this device."</p> }>
                 <p>"Age: "{age}</p>
                 <consents::Consents id=ids.get_value()/>
                 <tests_part::TestsPart id=ids.get_value()/>
                 <particulars::Particulars id=ids.get_value()/>
-            </Show>
+            </When>
         </Page>
     }
 }

@@ -8,8 +8,9 @@ mod lots;
 
 use leptos::prelude::*;
 use practicum::ids::ProductId;
+use practicum::order::InOrder;
 
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::{Session, session};
 
 /// All products of the academy.
@@ -28,19 +29,19 @@ pub(crate) fn ProductsPage() -> impl IntoView {
         <Page title="Products">
             <p>"Figures come from the label of your own product. The label and local rules come first; "
                 "nothing here lengthens a dwell by itself."</p>
-            <Show when=move || session.is_owner()
+            <When when=move || session.is_owner()
                 fallback=|| view! {
                     <p class="notice notice-info">
                         "Only the owner enters products and their figures, because they decide when lotion comes off. "
                         "To change them, switch to the owner at the top."
                     </p>
                 }>
-                <Show when=move || editing.get().is_none()>
+                <When when=move || editing.get().is_none()>
                     <button type="button" on:click=move |_| editing.set(Some(None))>"Enter a product"</button>
-                </Show>
+                </When>
                 {form}
-            </Show>
-            <Show when=empty><p>"No product is entered yet. Live lotion stays locked until one is."</p></Show>
+            </When>
+            <When when=empty><p>"No product is entered yet. Live lotion stays locked until one is."</p></When>
             <For each=move || ids.get() key=|id| id.clone() let:id>
                 <card::ProductCard id=id editing=editing/>
             </For>
@@ -52,6 +53,6 @@ pub(crate) fn ProductsPage() -> impl IntoView {
 fn products(session: Session) -> Vec<ProductId> {
     let records = session.records();
     let mut all = records.products();
-    all.sort_by_key(|product| (product.kind, product.name.to_lowercase()));
+    all.order_by_key(|product| (product.kind, product.name.to_lowercase()));
     all.into_iter().map(|product| product.id.clone()).collect()
 }

@@ -50,6 +50,27 @@ pub(crate) fn CoachingLine(
     }
 }
 
+/// A number that opens into the services it counts.
+#[component]
+pub(crate) fn Counted(
+    /// The number.
+    number: u64,
+    /// The services.
+    ids: Vec<practicum::ids::ServiceId>,
+) -> impl IntoView {
+    if ids.is_empty() {
+        return number.to_string().into_any();
+    }
+    let words = if ids.len() == 1 { "show the service".to_owned() } else { format!("show {} services", ids.len()) };
+    view! {
+        <details class="counted">
+            <summary>{number.to_string()}<span class="visually-hidden">{format!(": {words}")}</span></summary>
+            <ServiceLinks ids=ids/>
+        </details>
+    }
+    .into_any()
+}
+
 /// Links to the services that a statement rests on.
 #[component]
 pub(crate) fn ServiceLinks(

@@ -20,10 +20,13 @@ pub(crate) fn RubricForm(
     cap: Mark,
     /// The marks.
     marks: Marks,
+    /// Whether a row without a mark says so.
+    #[prop(optional, into)]
+    asked: Signal<bool>,
 ) -> impl IntoView {
     let row = move |(number, criterion): (usize, Criterion)| {
         let cap = if criterion.watches_clocks { cap } else { Mark::Strong };
-        view! { <CriterionRow number=number + 1 criterion=criterion cap=cap marks=marks/> }
+        view! { <CriterionRow number=number + 1 criterion=criterion cap=cap marks=marks asked=asked/> }
     };
     view! { <div class="rubric">{criteria.into_iter().enumerate().map(row).collect_view()}</div> }
 }
@@ -39,6 +42,8 @@ fn CriterionRow(
     cap: Mark,
     /// All marks.
     marks: Marks,
+    /// Whether it says that a mark is missing.
+    asked: Signal<bool>,
 ) -> impl IntoView {
     let id = StoredValue::new(criterion.id.clone());
     let give = move |mark: Marked| {
@@ -47,7 +52,10 @@ fn CriterionRow(
         });
     };
     let is = move |mark: Marked| marks.with(|marks| id.with_value(|id| marks.get(id) == Some(&mark)));
+    let missing = move || asked.get() && marks.with(|marks| id.with_value(|id| !marks.contains_key(id)));
     let name = format!("criterion-{}", criterion.id);
+    let error = format!("{name}-error");
+    let described = error.clone();
     let kind = match (criterion.safety_critical, criterion.core) {
         (true, _) => " · ■ safety-critical",
         (_, true) => " · ◆ core",
@@ -59,6 +67,8 @@ fn CriterionRow(
         let level = event.key().parse::<u8>().ok().and_then(|key| key.checked_sub(1)).and_then(Mark::from_number);
         if let Some(level) = level.filter(|level| *level <= cap) {
             give(Marked::Level(level));
+            // Tab leads from the chosen level to the next row, and from another one to the chosen.
+            crate::browser::page::focus(&id.with_value(|id| level_id(id, level)));
         }
     };
     let descriptors = criterion.descriptors.clone();
@@ -66,7 +76,7 @@ fn CriterionRow(
     let level = move |(mark, descriptor): (Mark, String)| {
         view! {
             <label class="mark">
-                <input type="radio" name=group.clone() disabled=cap < mark prop:checked=move || is(Marked::Level(mark))
+                <input type="radio" id=id.with_value(|id| level_id(id, mark)) name=group.clone() disabled=cap < mark prop:checked=move || is(Marked::Level(mark))
                     on:change=move |_| give(Marked::Level(mark))/>
                 <span class="mark-word">{format!("{} {}", mark.number() + 1, mark.word())}</span>
                 <span class="mark-descriptor">{descriptor}</span>
@@ -74,9 +84,10 @@ fn CriterionRow(
         }
     };
     view! {
-        <fieldset class="criterion" on:keydown=key>
+        <fieldset class="criterion" aria-describedby=described on:keydown=key>
             <legend>{format!("{number}. {}{kind}", criterion.label)}</legend>
             {capped.map(|sentence| view! { <p class="small">{sentence}</p> })}
+            <div id=error>{move || missing().then(|| view! { <p class="field-error">"▲ Not marked yet."</p> })}</div>
             <div class="marks">{Mark::ALL.into_iter().zip(descriptors).map(level).collect_view()}</div>
             {(!decisive).then(|| view! {
                 <label class="mark mark-none">
@@ -87,6 +98,11 @@ fn CriterionRow(
             })}
         </fieldset>
     }
+}
+
+/// Returns the identifier of a level of a criterion on the page.
+pub(crate) fn level_id(id: &CriterionId, mark: Mark) -> String {
+    format!("criterion-{id}-{}", mark.number() + 1)
 }
 
 /// Faults seen on each eye.

@@ -7,7 +7,7 @@ use leptos::prelude::*;
 
 use super::form::{Saving, SavingLine};
 use crate::browser;
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::session;
 
 pub(crate) use academy::{AcademyFields, AcademyInputs};
@@ -20,7 +20,7 @@ pub(crate) fn SetUpPage() -> impl IntoView {
     let founded = move || session.records().academy().is_some();
     view! {
         <Page title="Set up">
-            <Show when=founded fallback=|| view! { <Offers/> }>
+            <When when=founded fallback=|| view! { <Offers/> }>
                 <p class="notice notice-info">"An academy is already set up on this device. Its particulars are in the settings."</p>
                 <ul class="plain-list">
                     <li><a href="#/settings">"Settings"</a></li>
@@ -28,7 +28,7 @@ pub(crate) fn SetUpPage() -> impl IntoView {
                     <li><a href="#/products">"Enter products"</a></li>
                     <li><a href="#/practice-models">"Add practice models"</a></li>
                 </ul>
-            </Show>
+            </When>
         </Page>
     }
 }
@@ -70,7 +70,7 @@ fn DemoOffer() -> impl IntoView {
         <p>"An invented academy: eight trainees over ten weeks, two instructors, an owner. "
             "It has a store of its own, is marked on every page, can never be mixed with real records, and is removed in one act."</p>
         <button type="button" disabled=move || saving.busy() on:click=open>"Look around with the demo"</button>
-        <Show when=move || saving.busy()><p role="status">"Making the demo…"</p></Show>
+        <When when=move || saving.busy()><p role="status">"Making the demo…"</p></When>
         <SavingLine saving=saving/>
     }
 }

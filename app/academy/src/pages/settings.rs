@@ -7,7 +7,7 @@ mod storage;
 use leptos::prelude::*;
 
 use crate::browser;
-use crate::components::{HoldButton, Page};
+use crate::components::{HoldButton, Page, When};
 use crate::pages::form::{Saving, SavingLine};
 use crate::session::session;
 
@@ -31,7 +31,7 @@ pub(crate) fn SettingsPage() -> impl IntoView {
         <Page title="Settings">
             <Looks/>
             <device::SoundCheck/>
-            <Show when=founded><academy::AcademyPart/></Show>
+            <When when=founded><academy::AcademyPart/></When>
             <storage::StoragePart/>
             <device::DevicePart/>
             <DemoPart/>
@@ -93,10 +93,10 @@ fn DemoPart() -> impl IntoView {
         <section>
             <h2>"Demo"</h2>
             <p>"The demo has a store of its own: nothing of it is mixed with real records."</p>
-            <Show when=move || session.demo()
+            <When when=move || session.demo()
                 fallback=move || view! { <button type="button" disabled=move || saving.busy() on:click=open>"Open the demo"</button> }>
                 <button type="button" disabled=move || saving.busy() on:click=leave>"Leave the demo, keep it"</button>
-            </Show>
+            </When>
             " "
             <HoldButton label="Hold: remove the demo whole" on_hold=Callback::new(remove)/>
             <SavingLine saving=saving/>

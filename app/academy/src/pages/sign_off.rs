@@ -4,10 +4,12 @@ use leptos::prelude::*;
 use logbook::fact::Fact;
 use practicum::competency::{Decision, EvidenceLine, SignOff};
 use practicum::ids::{CompetencyId, EntryId, PersonId};
+use practicum::order::InOrder;
 
-use super::progress::ServiceLinks;
-use crate::components::Page;
-use crate::session::session;
+use super::form::{ChoiceInput, Field, LongInput, Saving, SavingLine};
+use super::progress::Counted;
+use crate::components::{Page, When};
+use crate::session::{Session, session};
 
 /// One trainee's competency.
 #[component]
@@ -28,26 +30,27 @@ pub(crate) fn SignOffPage(
         let mark = if line.met { "✓ there" } else { "○ missing" };
         view! {
             <tr>
-                <th scope="row">{line.words.clone()}</th><td>{line.have}</td><td>{line.need}</td><td>{mark}</td>
-                <td><ServiceLinks ids=line.services.clone()/></td>
+                <th scope="row">{line.words.clone()}</th>
+                <td><Counted number=line.have.into() ids=line.services.clone()/></td>
+                <td>{line.need}</td><td>{mark}</td>
             </tr>
         }
     };
     let not_worked_out = row.evidence.not_worked_out.clone();
     let history = session.sign_offs(&person, &competency);
-    let evidence = row.evidence.clone();
     view! {
         <Page title=title>
-            <div class="table-wrap" tabindex="0"><table>
+            <div class="table-wrap" role="region" tabindex="0" aria-label="Evidence"><table>
                 <caption>"Evidence"</caption>
                 <thead><tr>
                     <th scope="col">"Needed"</th><th scope="col">"Have"</th><th scope="col">"Need"</th>
-                    <th scope="col">"State"</th><th scope="col">"Services"</th>
+                    <th scope="col">"State"</th>
                 </tr></thead>
                 <tbody>{row.evidence.lines.iter().cloned().map(line).collect_view()}</tbody>
             </table></div>
             {not_worked_out.map(|sentence| view! { <p class="notice notice-info">{sentence}</p> })}
             <h2>"Decisions so far"</h2>
+            {history.is_empty().then(|| view! { <p>"○ Nobody has decided yet."</p> })}
             <ul class="plain-list">
                 {history.into_iter().map(|one| view! {
                     <li>{format!(
@@ -56,13 +59,22 @@ pub(crate) fn SignOffPage(
                     )}</li>
                 }).collect_view()}
             </ul>
-            <Show when=move || session.may_assess() fallback=|| view! { <super::mark::UnlockFirst/> }>
-                <DecideForm person=person.clone() competency=competency.clone() evidence=evidence.clone()/>
-            </Show>
+            <When when=move || session.may_assess() fallback=|| view! { <super::mark::UnlockFirst/> }>
+                <DecideForm person=person.clone() competency=competency.clone()/>
+            </When>
             <p class="small">"A sign-off is a training record and not a licence."</p>
         </Page>
     }
     .into_any()
+}
+
+/// What is chosen and typed.
+#[derive(Clone, Copy)]
+struct Form {
+    decision: Field,
+    level: Field,
+    comment: Field,
+    saving: Saving,
 }
 
 /// The instructor's decision.
@@ -72,69 +84,84 @@ fn DecideForm(
     person: PersonId,
     /// The competency.
     competency: CompetencyId,
-    /// Its evidence.
-    evidence: practicum::competency::EvidenceState,
 ) -> impl IntoView {
     let session = session();
-    let decision = RwSignal::new(None::<Decision>);
-    let level = RwSignal::new(None::<u8>);
-    let comment = RwSignal::new(String::new());
-    let problem = RwSignal::new(None::<String>);
-    let levels = session.book().map(|book| book.independence.clone()).unwrap_or_default();
-    let options = levels.into_iter().map(|l| (l.level, format!("{} {}", l.level, l.label))).collect::<Vec<_>>();
-    let decisions = [
-        (Decision::Signed, "Sign off"),
-        (Decision::NotYet, "Not yet"),
-        (Decision::Withdrawn, "Withdraw an earlier sign-off"),
-    ];
+    let form = Form { decision: Field::empty(), level: Field::empty(), comment: Field::empty(), saving: Saving::new() };
+    let levels = untrack(|| session.book()).map(|book| book.independence.clone()).unwrap_or_default();
+    let levels =
+        levels.into_iter().map(|one| (one.level.to_string(), format!("{} {}", one.level, one.label))).collect();
+    let decisions = DECISIONS.map(|(decision, words)| (decision.word().to_owned(), words.to_owned())).to_vec();
     let back = format!("#/progress/{person}");
-    let save = move |_| {
-        let (Some(chosen), Some(given), Some(by)) = (decision.get(), level.get(), session.who()) else {
-            problem.set(Some("Choose the decision and the independence level. Nothing was lost.".to_owned()));
-            return;
-        };
-        let refused = match chosen {
-            Decision::Signed if !evidence.lines.iter().all(|line| line.met) => {
-                Some("Evidence is missing: see the table. A sign-off needs all of it.".to_owned())
-            }
-            Decision::Signed => evidence.check_level(given).err(),
-            _ => None,
-        };
-        if refused.is_some() {
-            problem.set(refused);
-            return;
+    let save = move |_| match untrack(|| form.read(session, &person, &competency)) {
+        Err(sentence) => form.saving.say(Err(sentence)),
+        Ok(sign_off) => {
+            let back = back.clone();
+            let after = move || crate::browser::page::set_hash(&back);
+            form.saving.write(session, vec![Fact::SignedOff(sign_off)], "The decision is recorded.".to_owned(), after);
         }
+    };
+    view! {
+        <h2>"Decide (not yet signed by key)"</h2>
+        <ChoiceInput legend="Decision" id="decision" field=form.decision options=decisions/>
+        <ChoiceInput legend="Independence level (not asked when a sign-off is withdrawn)" id="level" field=form.level options=levels/>
+        <LongInput label="Comment" id="sign-off-comment" field=form.comment/>
+        <SavingLine saving=form.saving/>
+        <button type="button" class="button-primary" disabled=move || form.saving.busy() on:click=save>"Record the decision"</button>
+    }
+}
+
+/// Decisions with the words of their choice.
+const DECISIONS: [(Decision, &str); 3] = [
+    (Decision::Signed, "Sign off"),
+    (Decision::NotYet, "Not yet"),
+    (Decision::Withdrawn, "Withdraw an earlier sign-off"),
+];
+
+impl Form {
+    /// Reads the form and holds it against the evidence as it is now; says beside the fields what is wrong.
+    fn read(self, session: Session, person: &PersonId, competency: &CompetencyId) -> Result<SignOff, String> {
+        let look = || "Look at the fields marked ▲; nothing was lost.".to_owned();
+        let by = session.who().ok_or("Say at the top who is using this device. Nothing was lost.")?;
+        let rows = session.competencies(person);
+        let row = rows.into_iter().find(|row| row.competency.id == *competency);
+        let evidence = row.ok_or("This competency is not in the course book in force.")?.evidence;
+        let last = session.sign_offs(person, competency).pop();
+        let decision = self.decision.read(|typed| {
+            let chosen = DECISIONS.into_iter().map(|(decision, _)| decision).find(|one| one.word() == typed);
+            match chosen.ok_or("Choose the decision.")? {
+                Decision::Signed if !evidence.lines.iter().all(|line| line.met) => {
+                    Err("Evidence is missing: see the table. A sign-off needs all of it.".to_owned())
+                }
+                Decision::Withdrawn if last.as_ref().is_none_or(|last| last.decision != Decision::Signed) => {
+                    Err("There is no sign-off in force to withdraw.".to_owned())
+                }
+                decision => Ok(decision),
+            }
+        });
+        let withdraws = decision == Some(Decision::Withdrawn);
+        let level = self.level.read(|typed| match (typed.parse::<u8>(), &last) {
+            (_, Some(last)) if withdraws => Ok(last.level),
+            (Ok(level), _) if decision == Some(Decision::Signed) => evidence.check_level(level).map(|()| level),
+            (Ok(level), _) => Ok(level),
+            (Err(_), _) => Err("Choose the independence level.".to_owned()),
+        });
+        let comment = self.comment.read(|typed| match typed {
+            "" if withdraws => Err("Say why the sign-off is withdrawn.".to_owned()),
+            typed => Ok(typed.to_owned()),
+        });
         let mut services: Vec<_> = evidence.lines.iter().flat_map(|line| line.services.clone()).collect();
-        services.sort();
+        services.order_by(Ord::cmp);
         services.dedup();
-        let sign_off = SignOff {
+        Ok(SignOff {
             id: EntryId::new(String::new()),
             competency: competency.clone(),
             trainee: person.clone(),
             by: by.id,
             at: crate::session::reading().at,
-            decision: chosen,
-            level: given,
-            comment: comment.get().trim().to_owned(),
+            decision: decision.ok_or_else(look)?,
+            level: level.ok_or_else(look)?,
+            comment: comment.ok_or_else(look)?,
             services,
-        };
-        let back = back.clone();
-        leptos::task::spawn_local(async move {
-            match session.write(vec![Fact::SignedOff(sign_off)]).await {
-                Ok(()) => crate::browser::page::set_hash(&back),
-                Err(sentence) => problem.set(Some(sentence)),
-            }
-        });
-    };
-    view! {
-        <h2>"Decide (not yet signed by key)"</h2>
-        <super::couch::Chips legend="Decision" name="decision" options=decisions.map(|(d, w)| (d, w.to_owned())).to_vec() chosen=decision/>
-        <super::couch::Chips legend="Independence level" name="level" options=options chosen=level/>
-        <label class="field">
-            <span>"Comment"</span>
-            <textarea rows="3" prop:value=move || comment.get() on:input:target=move |event| comment.set(event.target().value())></textarea>
-        </label>
-        <div role="alert">{move || problem.get().map(|sentence| view! { <p class="field-error">{sentence}</p> })}</div>
-        <button type="button" class="button-primary" on:click=save>"Record the decision"</button>
+        })
     }
 }

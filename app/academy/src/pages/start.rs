@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use practicum::person::Role;
 
-use crate::components::Page;
+use crate::components::{Page, When};
 use crate::session::session;
 
 /// The start page.
@@ -12,9 +12,9 @@ pub(crate) fn StartPage() -> impl IntoView {
     let session = session();
     let founded = move || session.records().academy().is_some();
     view! {
-        <Show when=founded fallback=|| view! { <super::set_up::SetUpPage/> }>
+        <When when=founded fallback=|| view! { <super::set_up::SetUpPage/> }>
             <Today/>
-        </Show>
+        </When>
     }
 }
 
@@ -29,20 +29,24 @@ fn Today() -> impl IntoView {
         trainee()
             .map(|person| view! { <a class="start-link" href=format!("#/progress/{}", person.id)>"My progress"</a> })
     };
-    let waiting = move || session.waiting_for_marks();
+    let waiting = move || {
+        let (marks, overrides) = (session.waiting_for_marks(), session.overrides_to_confirm().len());
+        let also = if overrides > 0 { format!(", {overrides} overrides to confirm") } else { String::new() };
+        format!("Marking: {marks} to mark{also}")
+    };
     view! {
         <Page title="Start">
             <p class="lead">{name}</p>
-            <Show when=move || session.who().is_none()>
+            <When when=move || session.who().is_none()>
                 <p class="notice notice-info">"Say at the top who is using this device."</p>
-            </Show>
+            </When>
             <div class="start-links">
-                <Show when=running
+                <When when=running
                     fallback=|| view! { <a class="start-link start-main" href="#/couch">"Start a service or drill"</a> }>
                     <a class="start-link start-main" href="#/couch/run">"Go on with the service under way"</a>
-                </Show>
+                </When>
                 {own}
-                <a class="start-link" href="#/marking">"Marking: "{move || waiting().to_string()}" to mark"</a>
+                <a class="start-link" href="#/marking">{waiting}</a>
                 <a class="start-link" href="#/log">"Log"</a>
                 <a class="start-link" href="#/group">"Group"</a>
                 <a class="start-link" href="#/hand-over">"Hand-over and backup"</a>

@@ -4,9 +4,11 @@ mod pin;
 
 use leptos::prelude::*;
 use practicum::ids::PersonId;
+use practicum::order::InOrder;
 use practicum::person::{Person, Role};
 
 use crate::browser;
+use crate::components::When;
 use crate::session::{Session, session};
 
 pub(crate) use pin::{NewPin, may_set_pin};
@@ -33,21 +35,21 @@ pub(crate) fn WhoMenu() -> impl IntoView {
     };
     let menu = Menu { open, chosen, problem };
     view! {
-        <Show when=founded>
+        <When when=founded>
             <div class="who" on:keydown=key>
                 <button type="button" id="who-button" class="who-button" aria-controls="who-list"
                     aria-expanded=move || open.get().to_string() on:click=toggle>
                     <span class="visually-hidden">"Using this device: "</span>
                     {move || in_words(session)}
                 </button>
-                <Show when=move || session.unlocked()>
+                <When when=move || session.unlocked()>
                     <button type="button" class="quiet who-lock" on:click=move |_| session.lock_now()>"Lock now"</button>
-                </Show>
+                </When>
                 <div id="who-list" class="who-list" hidden=move || !open.get()>
-                    <Show when=move || open.get()><People menu=menu/></Show>
+                    <When when=move || open.get()><People menu=menu/></When>
                 </div>
             </div>
-        </Show>
+        </When>
     }
 }
 
@@ -81,7 +83,7 @@ fn in_words(session: Session) -> String {
 fn present(session: Session) -> Vec<Person> {
     let mut people: Vec<Person> =
         session.records().people().into_iter().filter(|person| person.left.is_none()).cloned().collect();
-    people.sort_by_key(|person| (person.role.may_assess(), person.role == Role::Owner, person.name.to_lowercase()));
+    people.order_by_key(|person| (person.role.may_assess(), person.role == Role::Owner, person.name.to_lowercase()));
     people
 }
 

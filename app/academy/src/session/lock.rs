@@ -50,7 +50,7 @@ fn pin_key(person: &PersonId) -> String {
 impl Session {
     /// Returns who is using the device, following changes.
     pub(crate) fn who(&self) -> Option<Person> {
-        let who = self.who.get()?;
+        let who = super::look(self.who, Clone::clone)?;
         self.records().person(&who).cloned()
     }
 
@@ -72,7 +72,7 @@ impl Session {
 
     /// Whether the present user has unlocked and the five minutes are not over.
     pub(crate) fn unlocked(&self) -> bool {
-        self.lock.with(|lock| lock.until.is_some_and(|until| browser::clock::now().mono_ms < until))
+        super::look(self.lock, |lock| lock.until.is_some_and(|until| browser::clock::now().mono_ms < until))
     }
 
     /// As [`Session::unlocked`], without following changes.
@@ -82,12 +82,12 @@ impl Session {
 
     /// Whether contacts and health answers may be shown: no lock is set, or somebody has unlocked.
     pub(crate) fn may_see_private(&self) -> bool {
-        !self.lock.with(|lock| lock.device_lock_set) || self.unlocked()
+        !super::look(self.lock, |lock| lock.device_lock_set) || self.unlocked()
     }
 
     /// Whether any PIN guards private facts on this device.
     pub(crate) fn lock_set(&self) -> bool {
-        self.lock.with(|lock| lock.device_lock_set)
+        super::look(self.lock, |lock| lock.device_lock_set)
     }
 
     /// Locks again when the five minutes are over; called some times a minute.

@@ -11,6 +11,7 @@ use practicum::evidence::Books;
 use practicum::gate::{AcademyFacts, Gate, GateInput, InUse, gate};
 use practicum::ids::{CompetencyId, PersonId, PracticeModelId, ProductId, ServiceId};
 use practicum::moment::Moment;
+use practicum::order::InOrder;
 use practicum::outcome::Outcome;
 use practicum::person::{Person, Role};
 use practicum::practice_model::{ConsentKind, PracticeModel, SensitivityTest};
@@ -46,7 +47,7 @@ impl Session {
     fn people_of(&self, wanted: impl Fn(&Person) -> bool) -> Vec<Person> {
         let mut people: Vec<Person> =
             self.records().people().into_iter().filter(|person| wanted(person)).cloned().collect();
-        people.sort_by_key(|person| person.name.to_lowercase());
+        people.order_by_key(|person| person.name.to_lowercase());
         people
     }
 
@@ -63,7 +64,7 @@ impl Session {
     /// Returns the practice models by code.
     pub(crate) fn practice_models(&self) -> Vec<PracticeModel> {
         let mut all: Vec<PracticeModel> = self.records().practice_models().into_iter().cloned().collect();
-        all.sort_by(|a, b| a.code.cmp(&b.code));
+        all.order_by(|a, b| a.code.cmp(&b.code));
         all
     }
 
@@ -88,7 +89,7 @@ impl Session {
     /// Returns a practice model's tests, the latest first.
     pub(crate) fn tests_of(&self, id: &PracticeModelId) -> Vec<SensitivityTest> {
         let mut tests: Vec<_> = self.records().tests_of(id).into_iter().map(|test| test.value.clone()).collect();
-        tests.sort_by_key(|test| std::cmp::Reverse(test.put_on));
+        tests.order_by_key(|test| std::cmp::Reverse(test.put_on));
         tests
     }
 
@@ -107,7 +108,7 @@ impl Session {
         let records = self.records();
         let of_kind = |lot: &&Lot| records.product(&lot.product).is_some_and(|product| product.kind == kind);
         let mut lots: Vec<Lot> = records.lots().into_iter().filter(of_kind).cloned().collect();
-        lots.sort_by_key(|lot| std::cmp::Reverse(lot.opened_on));
+        lots.order_by_key(|lot| std::cmp::Reverse(lot.opened_on));
         lots
     }
 
@@ -166,7 +167,7 @@ impl Session {
     /// Returns services and drills in force, the newest first.
     pub(crate) fn services(&self) -> Vec<Service> {
         let mut services: Vec<Service> = self.records().services_in_force().into_iter().cloned().collect();
-        services.sort_by(|a, b| b.began.cmp(&a.began).then_with(|| b.id.cmp(&a.id)));
+        services.order_by(|a, b| b.began.cmp(&a.began).then_with(|| b.id.cmp(&a.id)));
         services
     }
 
@@ -199,11 +200,6 @@ impl Session {
     /// Says a service as briefly as a link can: its day.
     pub(crate) fn service_short(&self, id: &ServiceId) -> String {
         self.service(id).map_or_else(|| id.to_string(), |service| service.day().to_string())
-    }
-
-    /// Whether an override of this service is claimed and not confirmed.
-    pub(crate) fn has_claimed_override(&self, service: &Service) -> bool {
-        service.overrides.iter().any(|made| !made.confirmed)
     }
 
     /// Returns services and drills that no assessor has marked, the oldest first; imported ones never wait.
@@ -276,7 +272,7 @@ impl Session {
             .filter(|one| one.trainee == *trainee && one.competency == *competency)
             .cloned()
             .collect();
-        all.sort_by_key(|one| one.at);
+        all.order_by_key(|one| one.at);
         all
     }
 

@@ -7,6 +7,7 @@ use practicum::course_book::CourseBook;
 use practicum::ids::{
     BatchId, CourseBookId, EntryId, IncidentId, PersonId, PracticeModelId, ProductId, ServiceId, TestId,
 };
+use practicum::order::InOrder;
 use practicum::outcome::Outcome;
 use practicum::person::{Person, Role};
 use practicum::practice_model::{Consent, PracticeModel, Screening, SensitivityTest};
@@ -37,7 +38,7 @@ impl Records {
     /// Returns everybody ever enrolled, in the order of their names.
     pub fn people(&self) -> Vec<&Person> {
         let mut people: Vec<&Person> = self.people.values().map(|person| &person.value).collect();
-        people.sort_by(|a, b| (a.name.to_lowercase(), &a.id).cmp(&(b.name.to_lowercase(), &b.id)));
+        people.order_by(|a, b| (a.name.to_lowercase(), &a.id).cmp(&(b.name.to_lowercase(), &b.id)));
         people
     }
 
@@ -64,7 +65,7 @@ impl Records {
     /// Returns all practice models in the order of their codes.
     pub fn practice_models(&self) -> Vec<&PracticeModel> {
         let mut all: Vec<&PracticeModel> = self.practice_models.values().map(|known| &known.value).collect();
-        all.sort_by(|a, b| (&a.code, &a.id).cmp(&(&b.code, &b.id)));
+        all.order_by(|a, b| (&a.code, &a.id).cmp(&(&b.code, &b.id)));
         all
     }
 
@@ -106,7 +107,7 @@ impl Records {
     /// Returns all sensitivity tests, by the moment they were put on.
     pub fn tests(&self) -> Vec<&Recorded<SensitivityTest>> {
         let mut tests: Vec<_> = self.tests.values().collect();
-        tests.sort_by(|a, b| (a.value.put_on, &a.value.id).cmp(&(b.value.put_on, &b.value.id)));
+        tests.order_by(|a, b| (a.value.put_on, &a.value.id).cmp(&(b.value.put_on, &b.value.id)));
         tests
     }
 
@@ -123,7 +124,7 @@ impl Records {
     /// Returns all products in the order of their names.
     pub fn products(&self) -> Vec<&Product> {
         let mut products: Vec<&Product> = self.products.values().map(|product| &product.value).collect();
-        products.sort_by(|a, b| (a.name.to_lowercase(), &a.id).cmp(&(b.name.to_lowercase(), &b.id)));
+        products.order_by(|a, b| (a.name.to_lowercase(), &a.id).cmp(&(b.name.to_lowercase(), &b.id)));
         products
     }
 
@@ -176,7 +177,7 @@ impl Records {
     /// Returns all services and drills by the moment they began, withdrawn ones included.
     pub fn services(&self) -> Vec<&Recorded<Service>> {
         let mut services: Vec<_> = self.services.iter().collect();
-        services.sort_by(|a, b| (a.value.began, &a.value.id).cmp(&(b.value.began, &b.value.id)));
+        services.order_by(|a, b| (a.value.began, &a.value.id).cmp(&(b.value.began, &b.value.id)));
         services
     }
 
@@ -251,7 +252,7 @@ impl Records {
     /// Returns all incidents by the moment they were reported.
     pub fn incidents(&self) -> Vec<&Recorded<Incident>> {
         let mut incidents: Vec<_> = self.incidents.values().collect();
-        incidents.sort_by(|a, b| (a.value.at, &a.value.id).cmp(&(b.value.at, &b.value.id)));
+        incidents.order_by(|a, b| (a.value.at, &a.value.id).cmp(&(b.value.at, &b.value.id)));
         incidents
     }
 

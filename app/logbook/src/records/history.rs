@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use practicum::couch::Act;
 use practicum::ids::{EntryId, ServiceId};
+use practicum::order::map_of;
 use practicum::service::{Origin, Service};
 
 use super::Version;
@@ -26,8 +27,7 @@ pub(super) struct Corrections {
 impl Corrections {
     pub(super) fn of(log: &Log) -> Self {
         let corrections = || log.entries().filter_map(|entry| Some((entry, corrected(entry)?)));
-        let reaches: BTreeMap<&EntryId, &EntryId> =
-            corrections().map(|(entry, (of, _, _))| (&entry.header().id, of)).collect();
+        let reaches = map_of(corrections().map(|(entry, (of, _, _))| (&entry.header().id, of)));
         let mut found = Self::default();
         for (entry, (of, _, fact)) in corrections() {
             let id = &entry.header().id;

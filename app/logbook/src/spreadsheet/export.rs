@@ -2,6 +2,7 @@
 //!
 //! A spreadsheet runs a cell that begins with `=`, `+`, `-`, `@` and some others as a formula. Such a
 //! cell goes out behind an apostrophe, and the import takes it off again: every text comes back as it was.
+//! A plain number with its sign, such as `-5`, is no formula and stays a number.
 
 use practicum::couch::ShieldChoice;
 use practicum::course_book::CourseBook;
@@ -20,7 +21,15 @@ const MARK: char = '\u{FEFF}';
 /// Whether a text would be run as a formula where it stands.
 fn is_formula(text: &str) -> bool {
     let starts = ['=', '+', '-', '@', '\t', '\r', '\n', '\0', '＝', '＋', '－', '＠'];
-    text.starts_with(starts)
+    text.starts_with(starts) && !is_signed_number(text)
+}
+
+/// Whether a text is a sign and digits with at most one point or comma: a spreadsheet takes it as a number.
+fn is_signed_number(text: &str) -> bool {
+    let Some(number) = text.strip_prefix(['-', '+']) else { return false };
+    let (whole, part) = number.split_once(['.', ',']).unwrap_or((number, "0"));
+    let digits = |part: &str| !part.is_empty() && part.bytes().all(|digit| digit.is_ascii_digit());
+    digits(whole) && digits(part)
 }
 
 /// Puts an apostrophe before a text that a spreadsheet could run as a formula, and before one that

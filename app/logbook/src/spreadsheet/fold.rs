@@ -1,5 +1,7 @@
 //! Whether two texts are the same to a person who reads them.
 
+use practicum::order::InOrder;
+
 /// Combining mark, letters that take it, and the composed letters, in the same order.
 const COMPOSED: [(char, &str, &str); 10] = [
     ('\u{0300}', "aeiounAEIOUN", "àèìòùǹÀÈÌÒÙǸ"),
@@ -89,7 +91,7 @@ pub fn resemble(one: &str, other: &str) -> bool {
 
 fn sorted_words(text: &str) -> Vec<&str> {
     let mut words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
-    words.sort_unstable();
+    words.order_by(Ord::cmp);
     words
 }
 

@@ -8,6 +8,7 @@ use practicum::course_book::CourseBook;
 use practicum::eye::PerEye;
 use practicum::ids::{PersonId, PracticeModelId, ServiceId, ShieldId};
 use practicum::moment::Day;
+use practicum::order::{map_of, set_of};
 use practicum::section::Sections;
 use practicum::service::{Ending, WrittenTimes};
 
@@ -236,7 +237,7 @@ impl<'a> Reader<'a> {
         for (written, id) in options.aliases {
             people.insert(fold(written), vec![id]);
         }
-        let codes = options.practice_models.iter().map(|(code, id)| (fold(code), id)).collect();
+        let codes = map_of(options.practice_models.iter().map(|(code, id)| (fold(code), id)));
         let preview = Preview { ragged: table.ragged.clone(), ..Preview::default() };
         let (names, new_codes) = (BTreeMap::new(), BTreeSet::new());
         Self { table, mapping, options, settled, people, codes, names, new_codes, read: Vec::new(), preview }
@@ -295,7 +296,7 @@ impl<'a> Reader<'a> {
         // A known service that a row repeats is not there to be corrected by another.
         let repeated: Vec<&ServiceId> =
             self.read.iter().filter_map(|row| by_key.get(&row.key)).map(|row| &row.id).collect();
-        let repeated: BTreeSet<&ServiceId> = repeated.into_iter().collect();
+        let repeated = set_of(repeated);
         let mut by_occasion: BTreeMap<&Occasion, Vec<&KnownRow>> = BTreeMap::new();
         for row in known.iter().filter(|row| !repeated.contains(&row.id)) {
             by_occasion.entry(&row.key.occasion).or_default().push(row);

@@ -5,6 +5,7 @@
 
 use practicum::ids::{PersonId, PracticeModelId, ServiceId};
 use practicum::moment::{Day, Seconds};
+use practicum::order::InOrder;
 use practicum::service::{Service, WrittenTimes};
 
 /// What makes two rows the same.
@@ -77,7 +78,7 @@ pub fn row_key(occasion: Occasion, times: &WrittenTimes) -> RowKey {
         list.push((format!("dwell {} {}", kind.word(), eye.word()), *seconds));
     }
     list.retain(|(_, seconds)| *seconds != 0);
-    list.sort();
+    list.order_by(Ord::cmp);
     RowKey { occasion, times: list }
 }
 

@@ -185,6 +185,9 @@ fn refuse_other_kinds(bytes: &[u8]) -> Result<(), ReadProblem> {
     if 8 <= start.len() && even.min(odd) == 0 && start.len() * 2 <= even.max(odd) * 5 {
         return Err(ReadProblem::Utf16);
     }
+    if bytes.contains(&0) {
+        return Err(ReadProblem::OtherKind("no text"));
+    }
     Ok(())
 }
 

@@ -211,7 +211,7 @@ fn json<T: Serialize>(twin: &T) -> Result<Value, String> {
 }
 
 fn typed<T: DeserializeOwned>(content: Value) -> Result<T, String> {
-    serde_json::from_value(content).map_err(|error| error.to_string())
+    crate::json::typed(content)
 }
 
 fn twin<T: DeserializeOwned + Twin<D>, D>(content: Value) -> Result<D, String> {

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use practicum::eye::PerEye;
+use practicum::order::map_of;
 use serde::{Deserialize, Serialize};
 
 use crate::json::LARGEST;
@@ -162,11 +163,15 @@ impl<D, T: Twin<D>> Twin<[D; 3]> for [T; 3] {
 
 impl<DK: Ord, DV, K: Twin<DK> + Ord, V: Twin<DV>> Twin<BTreeMap<DK, DV>> for BTreeMap<K, V> {
     fn of(domain: &BTreeMap<DK, DV>) -> Self {
-        domain.iter().map(|(key, value)| (K::of(key), V::of(value))).collect()
+        map_of(domain.iter().map(|(key, value)| (K::of(key), V::of(value))))
     }
 
     fn back(self) -> Result<BTreeMap<DK, DV>, String> {
-        self.into_iter().map(|(key, value)| Ok((key.back()?, value.back()?))).collect()
+        let mut map = BTreeMap::new();
+        for (key, value) in self {
+            map.insert(key.back()?, value.back()?);
+        }
+        Ok(map)
     }
 }
 

@@ -14,6 +14,7 @@ use crate::course_book::{CourseBook, Part, Stage, Work};
 use crate::eye::{Eye, PerEye};
 use crate::ids::{IncidentId, PersonId, PracticeModelId, StageId};
 use crate::moment::{Moment, Reading, Seconds};
+use crate::order::{InOrder, map_of};
 use crate::practice_model::Screening;
 use crate::product::{Lot, ProductKind};
 use crate::section::{Sections, WorkedPlan};
@@ -368,7 +369,7 @@ impl<'a> Run<'a> {
             .iter()
             .map(|((stage, eye), seconds)| StageTime { stage: stage.clone(), eye: *eye, hands_on: *seconds })
             .collect();
-        stages.sort_by_key(|time| (order(&time.stage), time.eye));
+        stages.order_by_key(|time| (order(&time.stage), time.eye));
         Times {
             service: known(buckets.service()),
             hands_on: known(buckets.hands_on),
@@ -429,7 +430,7 @@ impl<'a> Run<'a> {
         match act {
             Act::Begin => {
                 self.phase = Phase::Running;
-                self.prepared.products = self.opening.products.iter().cloned().collect();
+                self.prepared.products = map_of(self.opening.products.iter().cloned());
                 if let Some(first) = self.stages().first().copied().filter(|s| s.work == Work::HandsOn && !s.per_eye) {
                     self.work(&first.id, None);
                 }

@@ -18,6 +18,7 @@ use std::collections::BTreeMap;
 
 use super::CourseBook;
 use crate::ids::CourseBookId;
+use crate::order::{InOrder, map_of};
 use walk::File;
 
 /// One thing wrong with a course book's text.
@@ -74,8 +75,7 @@ const MOST_PROBLEMS: usize = 200;
 pub fn read(files: &[(&str, &str)]) -> Result<CourseBook, Vec<Problem>> {
     let mut problems = Vec::new();
     let sorted = Sorted::of(files, &mut problems);
-    let tables: BTreeMap<&str, File<'_>> =
-        TOML_FILES.iter().map(|name| (*name, File::open(name, sorted.toml.get(name).copied()))).collect();
+    let tables = map_of(TOML_FILES.iter().map(|name| (*name, File::open(name, sorted.toml.get(name).copied()))));
     let blank = File::open("", Some(""));
     let file = |name: &str| tables.get(name).unwrap_or(&blank);
 
@@ -181,7 +181,7 @@ impl<'t> Sorted<'t> {
             let what = format!("{} files were given and at most {MOST_FILES} are taken: leave some out", files.len());
             problems.push(Problem { file: "course book".to_owned(), line: 1, what });
         }
-        sorted.handouts.sort();
+        sorted.handouts.order_by(Ord::cmp);
         sorted
     }
 }

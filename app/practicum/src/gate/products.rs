@@ -3,6 +3,7 @@
 use super::{GateInput, InUse, OnProduct, Reason};
 use crate::couch::Tint;
 use crate::eye::Eye;
+use crate::order::InOrder;
 use crate::product::ProductKind;
 
 /// Whether a product of this kind touches the practice model's lashes with the tint chosen.
@@ -52,7 +53,7 @@ fn dwell(input: &GateInput, in_use: &InUse, on: &OnProduct, reasons: &mut Vec<Re
         return; // its dwell is the setting lotion's
     }
     let mut conditions: Vec<_> = [input.conditions.left, input.conditions.right].into_iter().flatten().collect();
-    conditions.sort_unstable();
+    conditions.order_by(Ord::cmp);
     conditions.dedup();
     for condition in conditions {
         let window = in_use.product.window(condition);

@@ -1,10 +1,9 @@
 //! Repeated faults turned into one line of coaching.
 
-use std::collections::BTreeSet;
-
 use super::Sorted;
 use crate::evidence::Assessed;
 use crate::ids::{FaultId, ServiceId};
+use crate::order::{InOrder, set_of};
 
 /// A fault seen again and again, or once where it touches safety.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -35,7 +34,7 @@ pub(super) fn coaching(sorted: &Sorted) -> Vec<Coaching> {
         let seen = |of_last: u32| {
             let skip = counting.len().saturating_sub(usize::try_from(of_last).unwrap_or(usize::MAX));
             let with = counting.iter().skip(skip).filter(|one| one.outcome.faults.iter().any(|f| f.fault == fault.id));
-            let services: BTreeSet<_> = with.map(|one| (one.service.began, &one.service.id)).collect();
+            let services = set_of(with.map(|one| (one.service.began, &one.service.id)));
             services.into_iter().map(|(_, id)| id.clone()).collect::<Vec<ServiceId>>()
         };
         let at_once = fault.safety.then_some((1, rules.fault_short.1.max(1)));
@@ -59,6 +58,6 @@ pub(super) fn coaching(sorted: &Sorted) -> Vec<Coaching> {
             });
         }
     }
-    lines.sort_by_key(|line| (!line.safety, std::cmp::Reverse(line.times)));
+    lines.order_by_key(|line| (!line.safety, std::cmp::Reverse(line.times)));
     lines
 }

@@ -7,6 +7,7 @@ use practicum::eye::{Eye, PerEye};
 
 use super::context::Couch;
 use crate::browser;
+use crate::components::When;
 
 /// Milliseconds after which a refusal of the browser is one.
 const SETTLE_MS: u32 = 1_500;
@@ -70,11 +71,11 @@ pub(crate) fn Alarms() -> impl IntoView {
         }
     });
     view! {
-        <Show when=move || !reasons.get().is_empty()>
+        <When when=move || !reasons.get().is_empty()>
             <p class="standing-line" role="status">
                 "▲ The alarm may not sound: use a second timer ("{move || reasons.get().join("; ")}")"
             </p>
-        </Show>
+        </When>
     }
 }
 

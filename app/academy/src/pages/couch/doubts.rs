@@ -7,6 +7,7 @@ use practicum::moment::{Seconds, format_seconds};
 
 use super::chips::Chips;
 use super::context::Couch;
+use crate::components::When;
 use crate::pages::late_entry::written::duration;
 use crate::session::Session;
 
@@ -63,13 +64,13 @@ pub(crate) fn StretchForm(
         <div class="stretch">
             <p>{sentence(&stretch)}</p>
             <Chips legend="How long was it really?" name=format!("stretch-{number}") options=options chosen=right/>
-            <Show when=move || right.get() == Some(Right::Typed)>
+            <When when=move || right.get() == Some(Right::Typed)>
                 <label class="field">
                     <span>"Time that really passed, such as 4:30 or 1:05:00"</span>
                     <input type="text" inputmode="text" prop:value=move || typed.get()
                         on:input:target=move |event| typed.set(event.target().value())/>
                 </label>
-            </Show>
+            </When>
             <Chips legend="What happened?" name=format!("happened-{number}")
                 options=HAPPENED.map(|one| (one, one.to_owned())).to_vec() chosen=what/>
             <label class="field">
@@ -162,13 +163,13 @@ pub(super) fn Doubts() -> impl IntoView {
             .collect_view()
     };
     view! {
-        <Show when=move || !open.get().is_empty()>
+        <When when=move || !open.get().is_empty()>
             <details class="doubts notice notice-caution">
                 <summary>{move || format!("▲ {}. Say what happened", open.get().first().map_or("", |one| one.doubt.say()))}</summary>
                 <p class="small">"Until somebody says so, this service stays out of time standards."</p>
                 {forms}
             </details>
-        </Show>
+        </When>
         {move || all.get().iter().filter_map(|one| stated(session, one)).map(|line| view! { <p class="small">{line}</p> }).collect_view()}
     }
 }

@@ -6,6 +6,7 @@ use practicum::eye::Eye;
 
 use super::context::Couch;
 use super::lane::capital;
+use crate::components::When;
 
 /// Shows each eye that has a product on.
 #[component]
@@ -13,9 +14,9 @@ pub(super) fn DwellBar() -> impl IntoView {
     let couch = expect_context::<Couch>();
     let any = Memo::new(move |_| couch.with_run(|run| Eye::BOTH.iter().any(|eye| run.product_on(*eye).is_some())));
     view! {
-        <Show when=move || any.get()>
+        <When when=move || any.get()>
             <div class="dwell-bar">{Eye::BOTH.into_iter().map(|eye| view! { <Cell eye=eye/> }).collect_view()}</div>
-        </Show>
+        </When>
     }
 }
 
@@ -32,7 +33,7 @@ fn Cell(
     let time = move || dwell.with(|dwell| dwell.as_ref().map_or_else(|| "nothing on".to_owned(), |d| d.countdown()));
     let word = capital(eye.word());
     view! {
-        <Show when=move || calls.get()
+        <When when=move || calls.get()
             fallback=move || view! {
                 <p class=format!("dwell-cell dwell-{}", eye.word()) data-state=state>
                     <span class="dwell-eye">{capital(eye.word())}</span>
@@ -43,7 +44,7 @@ fn Cell(
                 {format!("Alarm heard: {} eye", eye.word())}
                 <span class="dwell-time">{time}</span>
             </button>
-        </Show>
+        </When>
         <span class="visually-hidden" role="status">{move || calls.get().then(|| format!("{word} eye: take the product off now"))}</span>
     }
 }

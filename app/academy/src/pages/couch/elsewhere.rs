@@ -9,6 +9,7 @@ use super::context::Couch;
 use super::dwell_bar::DwellBar;
 use super::watch::watch;
 use crate::browser;
+use crate::components::When;
 use crate::session::session;
 
 /// Shows that a run is under way and keeps its alarms going.
@@ -17,12 +18,12 @@ pub(crate) fn UnderWay() -> impl IntoView {
     let session = session();
     let there = Memo::new(move |_| !session.runs().is_empty());
     view! {
-        <Show when=move || there.get()>
+        <When when=move || there.get()>
             <nav class="under-way" aria-label="Service under way">
                 <a class="button-primary" href="#/couch/run">"● A service is under way: go to it"</a>
                 <Running/>
             </nav>
-        </Show>
+        </When>
     }
 }
 
@@ -76,9 +77,9 @@ fn Watched(
         <div class="couch-elsewhere">
             <Alarms/>
             <DwellBar/>
-            <Show when=move || !over.get()>
+            <When when=move || !over.get()>
                 <button type="button" class="button-danger" on:click=react>"■ Reaction"</button>
-            </Show>
+            </When>
             <div role="alert">
                 {move || couch.problem.get().map(|sentence| view! { <p class="notice notice-danger">{sentence}</p> })}
             </div>

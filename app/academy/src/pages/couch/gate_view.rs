@@ -7,6 +7,7 @@ use practicum::gate::Block;
 use super::context::Couch;
 use super::flow::{Lane, Offer};
 use super::lane::capital;
+use crate::components::When;
 
 /// Whether an offer puts a product on while something speaks against it: the gate, or the run's own order.
 pub(super) fn locked(couch: Couch, offer: &Offer) -> bool {
@@ -39,7 +40,7 @@ pub(crate) fn GateView(
     let shut = Memo::new(move |_| !gate.with(|gate| gate.open) || !missing.with(Vec::is_empty));
     let something = move || shut.get() || !blocks.with(Vec::is_empty) || !notes.with(Vec::is_empty);
     view! {
-        <Show when=move || offered.get() && something()>
+        <When when=move || offered.get() && something()>
             <section class="gate" class:gate-open=move || !shut.get() aria-label="Before lotion">
                 <p class="gate-word" role="status">{move || if shut.get() { "■ Lotion is locked because" } else { "● Lotion may go on. Read first" }}</p>
                 <ul>
@@ -48,7 +49,7 @@ pub(crate) fn GateView(
                 </ul>
                 {move || notes.get().into_iter().map(|note| view! { <p class="small">{note}</p> }).collect_view()}
             </section>
-        </Show>
+        </When>
     }
 }
 

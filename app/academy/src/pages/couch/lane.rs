@@ -11,6 +11,7 @@ use super::check::{CheckBy, with_name};
 use super::context::Couch;
 use super::flow::{Lane, Offer};
 use super::live::LiveDwell;
+use crate::components::When;
 
 /// Shows one lane.
 #[component]
@@ -44,7 +45,7 @@ pub(crate) fn LaneView(
             <p class="lane-state">{move || lane.with(|lane| lane.state.clone())}</p>
             <p class="lane-clock" role="timer" aria-label="hands-on time of this stage">{clock}</p>
             {eye.map(|eye| view! { <Countdown eye=eye/> })}
-            <Show when=move || checking.get()><super::check::WhoLooked/></Show>
+            <When when=move || checking.get()><super::check::WhoLooked/></When>
             <PrimaryButton lane=lane side=side/>
             <div class="couch-row">
                 {move || others.get().into_iter()
@@ -84,13 +85,13 @@ fn PrimaryButton(
         }
     };
     view! {
-        <Show when=move || locked.get()>
+        <When when=move || locked.get()>
             <p class="gate-word">"■ Lotion is locked"</p>
-        </Show>
-        <Show when=move || there.get()>
+        </When>
+        <When when=move || there.get()>
             <button type="button" class="couch-primary" id=format!("primary-{side}") data-side=side
                 aria-label=move || spoken(&words(), side) on:click=tap>{words}</button>
-        </Show>
+        </When>
     }
 }
 
@@ -126,7 +127,7 @@ fn Countdown(
         move |say: fn(&LiveDwell) -> String| move || dwell.with(|dwell| dwell.as_ref().map(say).unwrap_or_default());
     let state = move || dwell.with(|dwell| dwell.as_ref().map_or("", LiveDwell::state));
     view! {
-        <Show when=move || on.get()>
+        <When when=move || on.get()>
             <div class="countdown" data-state=state>
                 <p class="countdown-word">{text(word)}</p>
                 <p class="countdown-time" role="timer">{text(LiveDwell::countdown)}</p>
@@ -138,7 +139,7 @@ fn Countdown(
                 <p class="countdown-window">{text(|d| format!("Window {}", d.window))}</p>
                 <p class="countdown-two">{text(two_clocks)}</p>
             </div>
-        </Show>
+        </When>
     }
 }
 

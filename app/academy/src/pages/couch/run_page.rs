@@ -18,6 +18,7 @@ use super::prepare::{self, Preparation};
 use super::reaction::ReactionScreen;
 use super::watch::watch;
 use crate::browser;
+use crate::components::When;
 use crate::pages::service::act_words;
 
 /// Which of its screens the run shows.
@@ -153,13 +154,13 @@ fn Lanes() -> impl IntoView {
     let finish = if drill { "Finish the drill" } else { "Finish the service" };
     view! {
         <Rows shown=shown/>
-        <Show when=move || finishing.get()>
+        <When when=move || finishing.get()>
             <button type="button" class="couch-primary" on:click=move |_| couch.tap([Act::Finish])>{finish}</button>
-        </Show>
+        </When>
         <GateView lanes=shown/>
-        <Show when=move || open.get().unwrap_or(preparing.get())>
+        <When when=move || open.get().unwrap_or(preparing.get())>
             <Preparation/>
-        </Show>
+        </When>
         <button type="button" class="couch-secondary"
             aria-expanded=move || open.get().unwrap_or(preparing.get()).to_string()
             on:click=move |_| open.set(Some(!open.get().unwrap_or(preparing.get())))>
@@ -187,7 +188,7 @@ fn Tools() -> impl IntoView {
             <button type="button" class="couch-secondary" disabled=move || slip.with(Option::is_none)
                 on:click=move |_| couch.tap([Act::TakeBack])>{back}</button>
         </div>
-        <Show when=move || pausing.get()>
+        <When when=move || pausing.get()>
             <div class="couch-row" role="group" aria-label="Why the pause?">
                 {reasons.clone().into_iter().map(|reason| {
                     let act = Act::Pause(reason.clone());
@@ -196,7 +197,7 @@ fn Tools() -> impl IntoView {
                     }
                 }).collect_view()}
             </div>
-        </Show>
+        </When>
         <super::stop::StopEarly/>
     }
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use leptos::prelude::*;
 use practicum::course_book::{CourseBook, ScreeningGroup};
 
-use super::table;
+use super::{part, table};
 
 /// Screening, tests, first response, aftercare and regions.
 #[component]
@@ -21,22 +21,33 @@ pub(super) fn CarePart(
     let first = first.collect_view();
     let [service, record] = book.consent_texts.clone();
     view! {
-        <h2>"Screening"</h2>
-        {table("Questions, answered yes or no", &["Question", "A yes means", "Then"], screening(&book))}
-        <h2>"Sensitivity test"</h2>
-        <p>{format!("At least {} hours before (academy), {} hours (insurer); it expires after {} days. The product’s label comes first.", rule.academy_hours, rule.insurer_hours, rule.expires_days)}</p>
-        <h2>{format!("Consent, wording {}", book.consent_version)}</h2>
-        <p>{service}</p><p>{record}</p>
-        <h2>"First response"</h2>
-        {first}
-        <p>{format!("Rinse for {} minutes.", book.rinse_minutes)}</p>
-        <h3>"Swelling or trouble breathing"</h3><ol>{list(&book.swelling_steps)}</ol>
-        <h3>"Sources of the first response"</h3><ul>{list(&book.first_response_sources)}</ul>
-        <h2>"Aftercare"</h2><ul>{list(&book.aftercare)}</ul>
-        <h2>"Cautions"</h2><ul>{list(&book.cautions)}</ul>
-        <h2>"Countries and regions"</h2>
-        {table("Tint rule and cautions", &["Region", "Tint", "Cautions", "Emergency number (check it)"], regions(&book))}
-        <h2>"Reasons offered for a pause"</h2><ul>{list(&book.pause_reasons)}</ul>
+        {part("Screening", view! {
+            {table("Questions, answered yes or no", &["Question", "A yes means", "Then"], screening(&book))}
+        })}
+        {part("Sensitivity test", view! {
+            <p>{format!("At least {} hours before (academy), {} hours (insurer); it expires after {} days. The product’s label comes first.", rule.academy_hours, rule.insurer_hours, rule.expires_days)}</p>
+        })}
+        {part(format!("Consent, wording {}", book.consent_version), view! {
+            <p>{service}</p><p>{record}</p>
+        })}
+        {part("First response", view! {
+            {first}
+            <p>{format!("Rinse for {} minutes.", book.rinse_minutes)}</p>
+            <h3>"Swelling or trouble breathing"</h3><ol>{list(&book.swelling_steps)}</ol>
+            <h3>"Sources of the first response"</h3><ul>{list(&book.first_response_sources)}</ul>
+        })}
+        {part("Aftercare", view! {
+            <ul>{list(&book.aftercare)}</ul>
+        })}
+        {part("Cautions", view! {
+            <ul>{list(&book.cautions)}</ul>
+        })}
+        {part("Countries and regions", view! {
+            {table("Tint rule and cautions", &["Region", "Tint", "Cautions", "Emergency number (check it)"], regions(&book))}
+        })}
+        {part("Reasons offered for a pause", view! {
+            <ul>{list(&book.pause_reasons)}</ul>
+        })}
     }
 }
 

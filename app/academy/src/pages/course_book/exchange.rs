@@ -7,7 +7,7 @@ use practicum::course_book::{CourseBook, example};
 use practicum::ids::CourseBookId;
 
 use crate::browser;
-use crate::pages::form::{Saving, SavingLine};
+use crate::pages::form::{FileInput, Saving, SavingLine};
 use crate::session::{Session, session};
 
 /// Largest file read, in bytes.
@@ -30,6 +30,7 @@ pub(super) fn Exchange() -> impl IntoView {
     let problems = RwSignal::new(Vec::<String>::new());
     let checked = RwSignal::new(None::<Checked>);
     let saving = Saving::new();
+    let wrong = RwSignal::new(None::<String>);
     let export = move |_| {
         let records = session.records_now();
         let text = records.books().last().map_or_else(|| text::join(&example::files()), |book| book.text.clone());
@@ -41,14 +42,16 @@ pub(super) fn Exchange() -> impl IntoView {
         leptos::task::spawn_local(async move {
             let outcome = read(session).await;
             checked.set(outcome.as_ref().ok().cloned());
-            problems.set(outcome.err().unwrap_or_default());
+            let lines = outcome.err().unwrap_or_default();
+            wrong.set((!lines.is_empty()).then(|| "Not adopted: see the list below. Nothing was changed.".to_owned()));
+            problems.set(lines);
         });
     };
     view! {
         <h2>"Edit it"</h2>
         <p>"Save it as one text file, edit it with any text editor, give it a new edition, and bring it in again. Records keep the edition that they were made under."</p>
         <p class="toolbar"><button type="button" on:click=export>"Save the course book as a text file"</button></p>
-        <label class="field"><span>"Edited course book"</span><input type="file" id=INPUT accept=".txt,text/plain"/></label>
+        <FileInput label="Edited course book" id=INPUT accept=".txt,.toml,text/plain" problem=wrong/>
         <p class="toolbar"><button type="button" on:click=check>"Check this file"</button></p>
         <div role="alert">{move || (!problems.with(Vec::is_empty)).then(|| view! { <Problems lines=problems.get()/> })}</div>
         {move || checked.get().map(|book| view! { <Adopt book=book checked=checked saving=saving/> })}

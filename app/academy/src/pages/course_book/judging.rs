@@ -5,7 +5,7 @@ use std::sync::Arc;
 use leptos::prelude::*;
 use practicum::course_book::{Competency, CourseBook, EvidenceNeeded};
 
-use super::table;
+use super::{part, table};
 
 /// Rubric, faults, competencies and rules.
 #[component]
@@ -21,15 +21,19 @@ pub(super) fn JudgingPart(
     let competencies = book.competencies.iter().map(|one| competency(&book, one)).collect();
     let levels = book.independence.iter().map(|level| vec![level.level.to_string(), level.label.clone()]).collect();
     view! {
-        <h2>"Rubric"</h2>
-        {table("Outcome criteria with their levels", &["Criterion", "Not yet", "Nearly", "Meets", "Strong"], rubric(&book))}
-        <h2>"Faults"</h2>
-        {table("Faults, likely causes, one coaching line", &["Fault", "Likely causes", "Coaching"], faults)}
-        <h2>"Competencies"</h2>
-        {table("What a sign-off needs", &["Competency", "Evidence", "Independence at least"], competencies)}
-        {table("Independence levels", &["Level", "Means"], levels)}
-        <h2>"Rules of progression"</h2>
-        {table("Thresholds of this course book", &["Rule", "Figure"], rules(&book))}
+        {part("Rubric", view! {
+            {table("Outcome criteria with their levels", &["Criterion", "Not yet", "Nearly", "Meets", "Strong"], rubric(&book))}
+        })}
+        {part("Faults", view! {
+            {table("Faults, likely causes, one coaching line", &["Fault", "Likely causes", "Coaching"], faults)}
+        })}
+        {part("Competencies", view! {
+            {table("What a sign-off needs", &["Competency", "Evidence", "Independence at least"], competencies)}
+            {table("Independence levels", &["Level", "Means"], levels)}
+        })}
+        {part("Rules of progression", view! {
+            {table("Thresholds of this course book", &["Rule", "Figure"], rules(&book))}
+        })}
     }
 }
 

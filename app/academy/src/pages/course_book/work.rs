@@ -6,7 +6,7 @@ use leptos::prelude::*;
 use practicum::course_book::{CourseBook, Part, Stage, Work};
 use practicum::moment::format_seconds;
 
-use super::table;
+use super::{part, table};
 use crate::pages::service::target_words;
 
 /// Stages, plans, drills, shields and dwell.
@@ -19,17 +19,22 @@ pub(super) fn WorkPart(
     let shields = book.shields.iter().map(|shield| vec![shield.label.clone()]).collect();
     let [over, fits, barely] = book.reach_advice.clone();
     view! {
-        <h2>"Stages of a service"</h2>
-        {table("Stages in working order", &["Stage", "When", "How", "For", "Section by section", "May be left", "Longest wait after", "Cautions"], stages)}
-        <h2>"Section plans and targets"</h2>
-        {plans(&book)}
-        <h2>"Drills"</h2>
-        {drills(&book)}
-        <h2>"Shields"</h2>
-        {table("Sizes, the smallest first", &["Size"], shields)}
-        <ul><li>{over}</li><li>{fits}</li><li>{barely}</li></ul>
-        <h2>"Examples of dwell"</h2>
-        {table("Examples only: each product’s label comes first", &["For", "Planned", "Window", "Source"], dwell_rows(&book))}
+        {part("Stages of a service", view! {
+            {table("Stages in working order", &["Stage", "When", "How", "For", "Section by section", "May be left", "Longest wait after", "Cautions"], stages)}
+        })}
+        {part("Section plans and targets", view! {
+            {plans(&book)}
+        })}
+        {part("Drills", view! {
+            {drills(&book)}
+        })}
+        {part("Shields", view! {
+            {table("Sizes, the smallest first", &["Size"], shields)}
+            <ul><li>{over}</li><li>{fits}</li><li>{barely}</li></ul>
+        })}
+        {part("Examples of dwell", view! {
+            {table("Examples only: each product’s label comes first", &["For", "Planned", "Window", "Source"], dwell_rows(&book))}
+        })}
     }
 }
 

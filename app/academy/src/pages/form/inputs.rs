@@ -65,6 +65,34 @@ pub(crate) fn TextInput(
     }
 }
 
+/// Several lines of text.
+#[component]
+pub(crate) fn LongInput(
+    /// Label.
+    #[prop(into)]
+    label: String,
+    /// Identifier, unique on the page.
+    #[prop(into)]
+    id: String,
+    /// The field.
+    field: Field,
+) -> impl IntoView {
+    let described = described_by(&id, "");
+    let invalid = move || field.problem.with(Option::is_some).then_some("true");
+    let input = move |typed: String| {
+        field.text.set(typed);
+        field.problem.set(None);
+    };
+    view! {
+        <div class="field">
+            <label for=id.clone()>{label}</label>
+            <textarea id=id.clone() rows="3" aria-describedby=described aria-invalid=invalid
+                prop:value=move || field.text.get() on:input:target=move |event| input(event.target().value())></textarea>
+            <Beside id=id hint=String::new() problem=field.problem/>
+        </div>
+    }
+}
+
 /// One of a list, chosen by its value; starts with nothing chosen unless the field says otherwise.
 #[component]
 pub(crate) fn SelectInput(
@@ -143,6 +171,29 @@ pub(crate) fn ChoiceInput(
             {options.into_iter().map(chip).collect_view()}
             <Beside id=id hint=String::new() problem=field.problem/>
         </fieldset>
+    }
+}
+
+/// A file of this device; choosing another takes back what was said about the last.
+#[component]
+pub(crate) fn FileInput(
+    /// Label.
+    #[prop(into)]
+    label: String,
+    /// Identifier, unique on the page.
+    id: &'static str,
+    /// Endings and kinds offered first, as the input's `accept`.
+    accept: &'static str,
+    /// What is wrong with the file.
+    problem: RwSignal<Option<String>>,
+) -> impl IntoView {
+    view! {
+        <div class="field">
+            <label for=id>{label}</label>
+            <input type="file" id=id accept=accept aria-describedby=described_by(id, "")
+                aria-invalid=move || problem.with(Option::is_some).then_some("true") on:change=move |_| problem.set(None)/>
+            <Beside id=id.to_owned() hint=String::new() problem=problem/>
+        </div>
     }
 }
 

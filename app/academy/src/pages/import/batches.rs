@@ -4,6 +4,8 @@ use leptos::prelude::*;
 use logbook::Fact;
 use logbook::records::ImportRecord;
 
+use crate::components::When;
+use crate::pages::form::{Field, Saving, SavingLine, TextInput, name};
 use crate::session::session;
 
 /// All imports of this log.
@@ -12,10 +14,10 @@ pub(super) fn Batches() -> impl IntoView {
     let session = session();
     let batches = move || session.records().imports().to_vec();
     view! {
-        <Show when=move || !batches().is_empty()>
+        <When when=move || !batches().is_empty()>
             <h2>"Imports"</h2>
             <ul class="plain-list">{move || batches().into_iter().map(|batch| view! { <Batch batch=batch/> }).collect_view()}</ul>
-        </Show>
+        </When>
     }
 }
 
@@ -31,31 +33,23 @@ fn Batch(
         batch.at.date_naive(),
         batch.file_name,
         batch.services.len(),
-        session.person_name(&batch.by),
+        untrack(|| session.person_name(&batch.by)),
         batch.rejected
     );
     let state = batch.withdrawn.as_ref().map(|gone| format!(" · ▲ withdrawn: {}", gone.reason));
     let open = batch.withdrawn.is_none();
-    let reason = RwSignal::new(String::new());
-    let problem = RwSignal::new(None::<String>);
+    let reason = Field::empty();
+    let saving = Saving::new();
     let id = batch.batch.clone();
+    let input = format!("undo-{id}");
     let undo = move |_| {
-        let why = reason.get().trim().to_owned();
-        if why.is_empty() {
-            problem.set(Some("Say why this import is undone.".to_owned()));
-            return;
+        let Some(why) = reason.read(|typed| name("why this import is undone", typed)) else { return };
+        if !untrack(|| session.may_assess()) {
+            return saving
+                .say(Err("An instructor or the owner undoes an import: switch at the top and unlock.".to_owned()));
         }
         let fact = Fact::ImportWithdrawn { batch: id.clone(), reason: why };
-        leptos::task::spawn_local(async move {
-            let outcome = if session.may_assess() {
-                session.write(vec![fact]).await
-            } else {
-                Err("An instructor or the owner undoes an import: switch at the top and unlock.".to_owned())
-            };
-            if let Err(sentence) = outcome {
-                problem.set(Some(sentence));
-            }
-        });
+        saving.write(session, vec![fact], "The import is undone.".to_owned(), || ());
     };
     view! {
         <li>
@@ -64,11 +58,9 @@ fn Batch(
                 <details>
                     <summary>"Undo this import"</summary>
                     <p class="small">"One entry withdraws all its rows; they stay readable under “Withdrawn” in the log."</p>
-                    <label class="field"><span>"Why"</span>
-                        <input type="text" prop:value=move || reason.get() on:input:target=move |event| reason.set(event.target().value())/>
-                    </label>
-                    <div role="alert">{move || problem.get().map(|sentence| view! { <p class="field-error">{sentence}</p> })}</div>
-                    <button type="button" on:click=undo>"Undo it"</button>
+                    <TextInput label="Why" id=input field=reason/>
+                    <SavingLine saving=saving/>
+                    <button type="button" disabled=move || saving.busy() on:click=undo>"Undo it"</button>
                 </details>
             })}
         </li>

@@ -14,15 +14,17 @@ pub(super) fn Columns(
     let session = session();
     let names = sheet.with_untracked(|sheet| sheet.as_ref().map(Sheet::columns).unwrap_or_default());
     let fields = StoredValue::new(Sheet::fields(session));
-    let column =
-        move |(place, name): (usize, String)| view! { <Column sheet=sheet place=place name=name fields=fields/> };
+    let samples = sheet.with_untracked(|sheet| sheet.as_ref().map(Sheet::samples).unwrap_or_default());
+    let column = move |(place, (name, sample)): (usize, (String, String))| {
+        view! { <Column sheet=sheet place=place name=name sample=sample fields=fields/> }
+    };
     let problems = Memo::new(move |_| {
         sheet.with(|sheet| sheet.as_ref().map(|sheet| sheet.preview.mapping_problems.clone()).unwrap_or_default())
     });
     view! {
         <details open>
             <summary>"Columns"</summary>
-            <div class="filters">{names.into_iter().enumerate().map(column).collect_view()}</div>
+            <div class="filters columns">{names.into_iter().zip(samples).enumerate().map(column).collect_view()}</div>
             <ul role="alert">{move || problems.get().into_iter().map(|line| view! { <li class="field-error">{line}</li> }).collect_view()}</ul>
         </details>
     }
@@ -37,6 +39,8 @@ fn Column(
     place: usize,
     /// Its name in the file.
     name: String,
+    /// What stands in it first.
+    sample: String,
     /// Words of the fields.
     fields: StoredValue<Vec<String>>,
 ) -> impl IntoView {
@@ -59,6 +63,7 @@ fn Column(
                 <option value="" prop:selected=move || chosen.get().is_none()>"Leave out"</option>
                 {fields.get_value().into_iter().enumerate().map(option).collect_view()}
             </select>
+            <span class="field-hint">{if sample.is_empty() { "empty".to_owned() } else { format!("such as “{sample}”") }}</span>
         </label>
     }
 }

@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 
 use super::reading::{Asks, Sheet};
+use crate::components::When;
 use crate::session::session;
 
 /// All questions of a file.
@@ -26,20 +27,20 @@ pub(super) fn Questions(
         view! { <Name sheet=sheet place=place name=name resembles=resembles/> }
     };
     view! {
-        <Show when=move || asks.get().dates>
+        <When when=move || asks.get().dates>
             <label class="field"><span>"Dates such as 03/04/2026: which comes first?"</span>
                 <select on:change:target=move |event| answer(Sheet::dates_are, event.target().value())>
                     <option value="">"Not answered"</option><option value="day">"The day"</option><option value="month">"The month"</option>
                 </select>
             </label>
-        </Show>
-        <Show when=move || asks.get().durations>
+        </When>
+        <When when=move || asks.get().durations>
             <label class="field"><span>"Service times such as 1:25 are"</span>
                 <select on:change:target=move |event| answer(Sheet::durations_are, event.target().value())>
                     <option value="">"Not answered"</option><option value="hours">"hours and minutes"</option><option value="minutes">"minutes and seconds"</option>
                 </select>
             </label>
-        </Show>
+        </When>
         {move || unknown.get().into_iter().map(name).collect_view()}
     }
 }

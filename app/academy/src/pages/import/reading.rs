@@ -173,6 +173,15 @@ impl Sheet {
         self.table.header.clone()
     }
 
+    /// Returns the first cell of each column that says something, cut short, so that a column is known without its name.
+    pub(super) fn samples(&self) -> Vec<String> {
+        let first = |place: usize| {
+            let mut cells = self.table.rows.iter().map(|row| row.cell(place).trim());
+            cells.find(|cell| !cell.is_empty()).unwrap_or_default()
+        };
+        (0..self.table.header.len()).map(|place| first(place).chars().take(30).collect()).collect()
+    }
+
     /// Returns the words of the fields that a column can be matched to.
     pub(super) fn fields(session: Session) -> Vec<String> {
         let Some(book) = session.book() else { return Vec::new() };

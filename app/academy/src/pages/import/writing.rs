@@ -79,9 +79,14 @@ impl Sheet {
             facts.extend(corrections);
         }
         session.write(facts).await?;
-        let corrected = if corrections > 0 { format!(" {corrections} rows were corrected.") } else { String::new() };
+        let corrected = match corrections {
+            0 => String::new(),
+            1 => " One row was corrected.".to_owned(),
+            more => format!(" {more} rows were corrected."),
+        };
         Ok(match count {
             0 => format!("✓{corrected}"),
+            1 => format!("✓ One row was imported as a batch, not observed. It can be undone below.{corrected}"),
             count => {
                 format!("✓ {count} rows were imported as one batch, not observed. It can be undone below.{corrected}")
             }

@@ -6,6 +6,7 @@ use practicum::ids::PersonId;
 use practicum::person::{Person, Role};
 
 use crate::browser;
+use crate::components::When;
 use crate::pages::form::{ChoiceInput, Field, Saving, SavingLine, TextInput, day, day_text, name, one_line};
 use crate::session::{Session, reading, session};
 
@@ -40,10 +41,10 @@ pub(super) fn EnrolForm() -> impl IntoView {
         <form novalidate on:submit=submit>
             <TextInput label="Name" id="enrol-name" field=enrolment.name/>
             <ChoiceInput legend="Role" id="enrol-role" field=enrolment.role options=roles/>
-            <Show when=trainee>
+            <When when=trainee>
                 <TextInput label="Group (optional)" id="enrol-group" field=enrolment.group
                     hint="Trainees who started together"/>
-            </Show>
+            </When>
             <TextInput label="Since" id="enrol-since" field=enrolment.since kind="date"/>
             <button type="submit" disabled=move || saving.busy()>"Enrol"</button>
             <SavingLine saving=saving/>

@@ -6,7 +6,7 @@ use logbook::subject::Subject;
 use practicum::ids::PersonId;
 use practicum::person::{Person, Role};
 
-use crate::components::HoldButton;
+use crate::components::{HoldButton, When};
 use crate::pages::form::{Field, Saving, SavingLine, TextInput, day, day_text, one_line};
 use crate::pages::who::{NewPin, may_set_pin};
 use crate::session::{reading, session};
@@ -49,18 +49,18 @@ pub(super) fn PersonRow(
         <li class="person">
             <p><strong>{name}</strong>" "<span class="small">{words}</span></p>
             <p>
-                <Show when=trainee><a href=progress.clone()>"Progress"</a>" "</Show>
+                <When when=trainee><a href=progress.clone()>"Progress"</a>" "</When>
                 <button type="button" class="quiet" aria-expanded=move || open.get().to_string()
                     on:click=move |_| open.update(|open| *open = !*open)>
                     "Details"<span class="visually-hidden">{move || format!(" of {}", name())}</span>
                 </button>
             </p>
-            <Show when=move || open.get()>
+            <When when=move || open.get()>
                 <ContactPart id=ids.get_value()/>
-                <Show when=trainee><TimesPart id=ids.get_value()/></Show>
-                <Show when=move || !trainee()><PinPart id=ids.get_value()/></Show>
-                <Show when=may_leave><LeavePart id=ids.get_value()/></Show>
-            </Show>
+                <When when=trainee><TimesPart id=ids.get_value()/></When>
+                <When when=move || !trainee()><PinPart id=ids.get_value()/></When>
+                <When when=may_leave><LeavePart id=ids.get_value()/></When>
+            </When>
         </li>
     }
 }
@@ -75,10 +75,10 @@ fn ContactPart(
     let of = StoredValue::new(Subject::Person(id));
     view! {
         <h3>"Contact"</h3>
-        <Show when=move || session.may_see_private()
+        <When when=move || session.may_see_private()
             fallback=|| view! { <p class="small">"Hidden: unlock at the top as an instructor or the owner."</p> }>
             <ContactForm of=of.get_value() may_change=Signal::derive(move || session.may_assess())/>
-        </Show>
+        </When>
     }
 }
 
@@ -145,7 +145,7 @@ fn TimesPart(
         <h3>"Own times against targets"</h3>
         <p>{state}</p>
         <button type="button" disabled=move || saving.busy() || !session.may_assess() on:click=switch>{act}</button>
-        <Show when=move || !session.may_assess()><p class="small">"An instructor or the owner decides this, unlocked."</p></Show>
+        <When when=move || !session.may_assess()><p class="small">"An instructor or the owner decides this, unlocked."</p></When>
         <SavingLine saving=saving/>
     }
 }
@@ -161,10 +161,10 @@ fn PinPart(
     let may = Memo::new(move |_| ids.with_value(|id| may_set_pin(session, id)));
     view! {
         <h3>"PIN on this device"</h3>
-        <Show when=move || may.get()
+        <When when=move || may.get()
             fallback=|| view! { <p class="small">"The owner sets or renews this PIN, unlocked."</p> }>
             <NewPin id=ids.get_value()/>
-        </Show>
+        </When>
     }
 }
 

@@ -5,7 +5,7 @@ use logbook::fact::Fact;
 use practicum::ids::{EntryId, PracticeModelId};
 use practicum::practice_model::ConsentKind;
 
-use crate::components::HoldButton;
+use crate::components::{HoldButton, When};
 use crate::pages::form::{Saving, SavingLine};
 use crate::session::{Session, reading, session};
 
@@ -72,13 +72,13 @@ fn ConsentPart(
         <h3>{title}</h3>
         <p>{state}</p>
         <ul class="plain-list small">{past}</ul>
-        <Show when=move || session.who().is_some()
+        <When when=move || session.who().is_some()
             fallback=|| view! { <p class="small">"Say at the top who is using this device, to record a consent."</p> }>
             {move || match holding() {
                 Some(entry) => view! { <Withdraw id=ids.get_value() entry=entry title=title saving=saving/> }.into_any(),
                 None => view! { <Give id=ids.get_value() kind=kind title=title saving=saving/> }.into_any(),
             }}
-        </Show>
+        </When>
         <SavingLine saving=saving/>
     }
 }

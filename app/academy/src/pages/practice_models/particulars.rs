@@ -7,6 +7,7 @@ use practicum::gate::age;
 use practicum::ids::PracticeModelId;
 use practicum::practice_model::{Guardian, PracticeModel};
 
+use crate::components::When;
 use crate::pages::form::{Field, Saving, SavingLine, TextInput, TickInput, day, day_text, name, one_line};
 use crate::pages::people::{ContactForm, LockWords};
 use crate::session::{Session, reading, session};
@@ -76,11 +77,11 @@ pub(super) fn PersonInputs(
         <TextInput label="Code" id="pm-code" field=fields.code hint="Shown on screens instead of a name"/>
         <TextInput label="Birth date" id="pm-born" field=fields.born kind="date"
             hint="Needed before a live service, for the minimum age"/>
-        <Show when=move || fields.minor()>
+        <When when=move || fields.minor()>
             <TextInput label="Guardian’s name" id="pm-guardian" field=fields.guardian
                 hint="Under 18: a guardian consents in writing and is in the room"/>
             <TickInput label="The guardian has consented in writing" ticked=fields.consented/>
-        </Show>
+        </When>
     }
 }
 
@@ -97,12 +98,12 @@ pub(super) fn Particulars(
         <section>
             <h2>"Particulars and contact"</h2>
             <LockWords/>
-            <Show when=move || session.may_see_private()
+            <When when=move || session.may_see_private()
                 fallback=|| view! { <p class="small">"Hidden: unlock at the top as an instructor or the owner."</p> }>
                 <AmendForm id=ids.get_value()/>
                 <h3>"Name and contact"</h3>
                 <ContactForm of=Subject::PracticeModel(ids.get_value()) may_change=named with_name=true/>
-            </Show>
+            </When>
         </section>
     }
 }

@@ -7,6 +7,7 @@ use practicum::practice_model::SensitivityTest;
 use practicum::product::ProductKind;
 
 use crate::browser;
+use crate::components::When;
 use crate::pages::form::{
     Field, Saving, SavingLine, SelectInput, TextInput, local_text, moment_of_local, name, not_in_the_future,
 };
@@ -73,14 +74,14 @@ pub(super) fn PutOnForm(
     let no_product = move || products(session).is_empty();
     view! {
         <form novalidate on:submit=submit>
-            <Show when=no_product>
+            <When when=no_product>
                 <p class="notice notice-info">"No product is entered yet: the owner enters it under "<a href="#/products">"Products"</a>"."</p>
-            </Show>
+            </When>
             <SelectInput label="Product" id="test-product" field=form.product options=Signal::derive(move || products(session))/>
             <SelectInput label="Lot" id="test-lot" field=form.lot options=all_lots/>
-            <Show when=no_lot>
+            <When when=no_lot>
                 <p class="notice notice-info">"No lot of this product is open: an instructor opens it under "<a href="#/products">"Products"</a>"."</p>
-            </Show>
+            </When>
             <TextInput label="Site" id="test-site" field=form.site hint="Where on the body, as the label says; for example behind the ear"/>
             <TextInput label="Put on at" id="test-at" field=form.at kind="datetime-local"/>
             <SelectInput label="By" id="test-by" field=form.by options=Signal::derive(move || people(session))/>

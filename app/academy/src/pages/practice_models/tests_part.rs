@@ -6,6 +6,7 @@ use practicum::practice_model::{SensitivityTest, TestResult};
 
 use super::put_on::PutOnForm;
 use super::reading::{ReadForm, Waits};
+use crate::components::When;
 use crate::session::{Session, session};
 
 /// Returns the words for a result; never more than was seen.
@@ -36,17 +37,17 @@ pub(super) fn TestsPart(
         <section>
             <h2>"Sensitivity tests"</h2>
             <p>"A test in which nothing was seen does not exclude a reaction."</p>
-            <Show when=move || keys.with(Vec::is_empty)><p>"No test has been put on."</p></Show>
+            <When when=move || keys.with(Vec::is_empty)><p>"No test has been put on."</p></When>
             <ul class="plain-list">
                 <For each=move || keys.get() key=|id| id.clone() children=line/>
             </ul>
-            <Show when=move || session.who().is_some()
+            <When when=move || session.who().is_some()
                 fallback=|| view! { <p class="small">"Say at the top who is using this device, to put on or read a test."</p> }>
                 <details class="form-part">
                     <summary>"Put on a test"</summary>
                     <PutOnForm practice_model=ids.get_value()/>
                 </details>
-            </Show>
+            </When>
         </section>
     }
 }
@@ -83,12 +84,12 @@ fn TestLine(
             {read}
             {unread.then(|| view! {
                 <p>"○ Not read yet. "{waits.in_words()}</p>
-                <Show when=move || session.who().is_some()>
+                <When when=move || session.who().is_some()>
                     <details class="form-part">
                         <summary>"Read this test"</summary>
                         <ReadForm test=form.get_value().0 waits=form.get_value().1/>
                     </details>
-                </Show>
+                </When>
             })}
         </li>
     }

@@ -8,6 +8,7 @@ use practicum::product::{Product, ProductKind};
 
 use super::dwell;
 use super::lots::Lots;
+use crate::components::When;
 use crate::session::session;
 
 /// A product with its figures and lots.
@@ -32,11 +33,11 @@ pub(super) fn ProductCard(
         <section class="product">
             <h2>{title}</h2>
             {move || product.get().map(|product| view! { <Figures product=product/> })}
-            <Show when=move || session.is_owner()>
+            <When when=move || session.is_owner()>
                 <button type="button" class="quiet" on:click=move |event| renew.with_value(|renew| renew(event))>
                     "Renew name and figures"<span class="visually-hidden">{move || format!(" of {}", title())}</span>
                 </button>
-            </Show>
+            </When>
             <Lots product=id/>
         </section>
     }
@@ -77,10 +78,11 @@ fn Figures(
     };
     let rows = LashCondition::ALL.into_iter().map(row).collect_view();
     let caption = format!("Dwell of {} by lash condition", product.name);
+    let region = caption.clone();
     view! {
         <p>{product.kind.word()}". "{label}" "{hours}" "{mixing}</p>
         {timed.then(|| view! {
-            <div class="table-wrap" tabindex="0"><table>
+            <div class="table-wrap" role="region" tabindex="0" aria-label=region><table>
                 <caption class="visually-hidden">{caption}</caption>
                 <thead><tr>
                     <th scope="col">"Lashes"</th><th scope="col">"Planned"</th>

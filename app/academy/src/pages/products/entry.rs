@@ -9,6 +9,7 @@ use practicum::product::{DwellWindow, Product, ProductKind};
 use super::dwell;
 use super::figures::{WindowFields, WindowInputs};
 use crate::browser;
+use crate::components::When;
 use crate::pages::form::{Field, Saving, SavingLine, SelectInput, TextInput, TickInput, name, whole_number};
 use crate::session::{Session, session};
 
@@ -116,18 +117,18 @@ pub(super) fn ProductForm(
             <h2>{title}</h2>
             <TextInput label="Name, as your academy calls it" id="product-name" field=entry.name/>
             <SelectInput label="What it is for" id="product-kind" field=entry.kind options=kinds/>
-            <Show when=timed>
+            <When when=timed>
                 <TextInput label="Label maximum" id="product-label-maximum" field=entry.label_maximum
                     hint="The longest dwell on the label, m:ss or minutes. Live lotion stays locked until it stands here."/>
                 {windows}
-            </Show>
+            </When>
             <TextInput label="Hours between sensitivity test and use, as the label says" id="product-hours"
                 field=entry.label_hours keyboard="numeric" hint="Leave empty when the label does not say"/>
-            <Show when=setting>
+            <When when=setting>
                 <TickInput label="Both labels, of this setting lotion and of the tint, permit mixing" ticked=entry.mixing/>
-            </Show>
+            </When>
             <p>
-                <button type="submit" disabled=move || saving.busy()>"Save product"</button>" "
+                <button type="submit" class="button-primary" disabled=move || saving.busy()>"Save product"</button>" "
                 <button type="button" class="quiet" on:click=move |_| done.run(())>"Leave without saving"</button>
             </p>
             <SavingLine saving=saving/>

@@ -52,10 +52,10 @@ pub(super) fn WindowInputs(
     view! {
         <fieldset class="dwell-window">
             <legend>{format!("Dwell on {} lashes", condition.word())}</legend>
+            <Examples condition=condition kind=kind/>
             <TextInput label="Planned, from last contact" id=id("planned") field=fields.planned hint="m:ss or minutes"/>
             <TextInput label="Minimum, from last contact" id=id("minimum") field=fields.minimum/>
             <TextInput label="Maximum, from first contact" id=id("maximum") field=fields.maximum/>
-            <Examples condition=condition kind=kind/>
         </fieldset>
     }
 }

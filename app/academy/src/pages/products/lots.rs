@@ -3,14 +3,16 @@
 use leptos::prelude::*;
 use logbook::fact::Fact;
 use practicum::ids::ProductId;
+use practicum::order::InOrder;
 use practicum::product::Lot;
 
+use crate::components::When;
 use crate::pages::form::{Field, Saving, SavingLine, TextInput, day, day_text, name};
 use crate::session::{Session, reading, session};
 
 fn lots(session: Session, product: &ProductId) -> Vec<Lot> {
     let mut lots: Vec<Lot> = session.records().lots_of(product).into_iter().cloned().collect();
-    lots.sort_by_key(|lot| std::cmp::Reverse(lot.opened_on));
+    lots.order_by_key(|lot| std::cmp::Reverse(lot.opened_on));
     lots
 }
 
@@ -29,12 +31,12 @@ pub(super) fn Lots(
     let all = move || product.with_value(|product| lots(session, product));
     view! {
         <h3>"Lots"</h3>
-        <Show when=move || all().is_empty()><p class="small">"No lot is open yet."</p></Show>
+        <When when=move || all().is_empty()><p class="small">"No lot is open yet."</p></When>
         <ul class="plain-list">{move || all().into_iter().map(line).collect_view()}</ul>
-        <Show when=move || session.may_assess()
+        <When when=move || session.may_assess()
             fallback=|| view! { <p class="small">"An instructor or the owner opens lots, unlocked."</p> }>
             <LotForm product=product.get_value()/>
-        </Show>
+        </When>
     }
 }
 

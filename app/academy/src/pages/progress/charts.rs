@@ -3,12 +3,12 @@
 use std::sync::Arc;
 
 use leptos::prelude::*;
-use practicum::course_book::{CourseBook, Work};
+use practicum::course_book::{CourseBook, Mark, Work};
 use practicum::ids::PersonId;
 use practicum::moment::{Seconds, format_seconds};
 use practicum::outcome::{Marked, Verdict, applicable};
 use practicum::section::Plan;
-use practicum::service::Service;
+use practicum::service::{Origin, Service};
 use practicum::standing::{Standing, may_show_targets, quality_met_since};
 
 use crate::charts::{
@@ -74,20 +74,37 @@ fn head(words: &[&str]) -> Vec<String> {
     words.iter().map(|word| (*word).to_owned()).collect()
 }
 
-/// Returns the steps of a target: from the first service on or after the day quality was met at its plan.
+/// Returns the steps of a target: over the services since the day quality was met at their plan, and over no other.
 fn steps(drawn: &Drawn, target: impl Fn(Plan) -> Option<Seconds>) -> Vec<TargetStep> {
     let mut steps: Vec<TargetStep> = Vec::new();
     for (number, service) in &drawn.services {
         let Some(plan) = service.plan().filter(|plan| may_show_targets(&drawn.standing, *plan)) else { continue };
         let since = quality_met_since(&drawn.standing, plan);
         let shown = drawn.standing.shown_early || since.is_some_and(|since| since <= service.day());
-        if let (true, Some(seconds)) = (shown, target(plan))
-            && steps.last().is_none_or(|(_, _, last)| *last != plan)
-        {
-            steps.push((*number, seconds, plan));
+        let Some(seconds) = target(plan).filter(|_| shown) else { continue };
+        match steps.last_mut() {
+            Some(last) if last.plan == plan && last.to.checked_add(1) == Some(*number) => last.to = *number,
+            _ => steps.push(TargetStep { from: *number, to: *number, seconds, plan }),
         }
     }
     steps
+}
+
+fn recorded(service: &Service) -> &'static str {
+    match service.origin {
+        Origin::Live { .. } => "live",
+        Origin::Late(_) => "late entry",
+        Origin::Imported { .. } => "imported, not observed",
+    }
+}
+
+/// Returns where each row of a table leads: the service of the number in its first cell.
+fn links(drawn: &Drawn, numbers: impl Iterator<Item = u32>) -> Vec<String> {
+    let of = |number: u32| {
+        let found = drawn.services.iter().find(|(known, _)| *known == number);
+        found.map(|(_, service)| format!("#/service/{}", service.id)).unwrap_or_default()
+    };
+    numbers.map(of).collect()
 }
 
 fn service_chart(drawn: &Drawn) -> impl IntoView + use<> {
@@ -108,6 +125,7 @@ fn service_chart(drawn: &Drawn) -> impl IntoView + use<> {
         vec![
             number.to_string(),
             service.day().to_string(),
+            recorded(service).to_owned(),
             service.plan().map_or("–", Plan::word).to_owned(),
             say(times.service),
             say(times.hands_on),
@@ -117,11 +135,12 @@ fn service_chart(drawn: &Drawn) -> impl IntoView + use<> {
         ]
     };
     let rows = drawn.services.iter().map(row).collect();
+    let links = links(drawn, drawn.services.iter().map(|(number, _)| *number));
     view! {
         <Chart title="Service time by service"
-            description="Each bar is one live service: hands-on, waiting, checks and pauses add up to its service time. The shape says the section plan; the stepped line is the plan’s target since quality was met there."
+            description="Each bar is one live service: hands-on, waiting, checks and pauses add up to its service time. A point without a bar is a service whose parts nobody recorded. The shape says the section plan; the stepped line is the plan’s target since quality was met there."
             svg=service_time(&points, &target)
-            head=head(&["No.", "Day", "Plan", "Service time", "Hands-on", "Waiting", "Checks", "Pauses"]) rows=rows/>
+            head=head(&["No.", "Day", "Recorded", "Plan", "Service time", "Hands-on", "Waiting", "Checks", "Pauses"]) rows=rows links=links/>
     }
 }
 
@@ -149,11 +168,12 @@ fn dwell_chart(drawn: &Drawn) -> impl IntoView + use<> {
         ]
     };
     let rows = points.iter().map(row).collect();
+    let links = links(drawn, points.iter().map(|point| point.number));
     view! {
         <Chart title="Dwell per eye"
             description="Seconds from first contact to off, for each product and eye. The label sets it, not skill: a short dwell is never progress."
             svg=dwells(&points)
-            head=head(&["No.", "Product", "Eye", "Dwell", "Judged"]) rows=rows/>
+            head=head(&["No.", "Product", "Eye", "Dwell", "Judged"]) rows=rows links=links/>
     }
 }
 
@@ -191,10 +211,11 @@ fn StageChart(
             })
             .collect();
         let title = format!("Hands-on time: {label}");
+        let links = links(&drawn, points.iter().map(|(number, ..)| *number));
         Some(view! {
             <Chart title=title
                 description="Both eyes together, against the stage’s target since quality was met at the plan."
-                svg=stage_times(&label, &points, &target) head=head(&["No.", "Plan", "Hands-on"]) rows=rows/>
+                svg=stage_times(&label, &points, &target) head=head(&["No.", "Plan", "Hands-on"]) rows=rows links=links/>
         })
     };
     view! {
@@ -208,17 +229,20 @@ fn strip_chart(drawn: &Drawn) -> impl IntoView + use<> {
     let criteria: Vec<String> = drawn.book.criteria.iter().map(|criterion| criterion.label.clone()).collect();
     let columns: Vec<Column> = drawn.services.iter().filter_map(|numbered| column(session, drawn, numbered)).collect();
     let row = |column: &Column| {
-        let marks = column.marks.iter().map(|mark| mark.map_or_else(|| "–".to_owned(), |mark| mark.to_string()));
+        let say = |mark: Mark| format!("{} {}", mark.number() + 1, mark.word());
+        let marks =
+            column.marks.iter().map(|mark| mark.and_then(Mark::from_number).map_or_else(|| "–".to_owned(), say));
         let breach = if column.breach { "■ breach" } else { "" };
         std::iter::once(column.number.to_string()).chain(marks).chain([breach.to_owned()]).collect()
     };
     let rows = columns.iter().map(row).collect();
+    let links = links(drawn, columns.iter().map(|column| column.number));
     let words =
         std::iter::once("No.".to_owned()).chain(criteria.iter().cloned()).chain(["Safety".to_owned()]).collect();
     view! {
         <Chart title="Marks by criterion and service"
-            description="Assessors’ marks: 0 Not yet, 1 Nearly, 2 Meets, 3 Strong. A flag marks a service with a safety breach."
-            svg=rubric_strip(&criteria, &columns) head=words rows=rows/>
+            description="Assessors’ marks: 1 Not yet, 2 Nearly, 3 Meets, 4 Strong. A flag marks a service with a safety breach."
+            svg=rubric_strip(&criteria, &columns) head=words rows=rows links=links/>
     }
 }
 

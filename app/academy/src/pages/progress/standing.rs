@@ -3,13 +3,14 @@
 use leptos::prelude::*;
 use logbook::fact::Fact;
 use practicum::competency::Held;
-use practicum::ids::{EntryId, PersonId};
+use practicum::ids::{EntryId, PersonId, ServiceId};
 use practicum::section::Plan;
 use practicum::standing::Due;
 use practicum::standing::{Advice, Need, PlanCount, PlanDecision, Reasoned, Standing};
 
-use super::{CoachingLine, ServiceLinks};
-use crate::pages::couch::Chips;
+use super::{CoachingLine, Counted, ServiceLinks};
+use crate::components::When;
+use crate::pages::form::{ChoiceInput, Field, Saving, SavingLine, TextInput, name};
 use crate::session::session;
 
 /// Standing and the instructor's decision.
@@ -21,13 +22,14 @@ pub(super) fn StandingSection(
     let session = session();
     let person = id.clone();
     let standing = Memo::new(move |_| session.standing(&person));
+    let advised = Signal::derive(move || standing.with(|standing| standing.as_ref().map(|standing| standing.advice)));
     view! {
         <section class="standing">
             <h2>"Standing"</h2>
             {move || standing.get().map(|standing| view! { <Words standing=standing/> })}
-            <Show when=move || session.may_assess()>
-                <Decide id=id.clone() advised=standing.get_untracked().map(|standing| standing.advice)/>
-            </Show>
+            <When when=move || session.may_assess()>
+                <Decide id=id.clone() advised=advised/>
+            </When>
         </section>
     }
 }
@@ -47,8 +49,14 @@ fn Words(
     let reasons = standing.reasons.clone();
     let missing = standing.missing.clone();
     let gap = standing.gap.clone();
-    let due = (gap.due != Due::Nothing)
-        .then(|| view! { <p class="notice notice-caution">{format!("▲ {} ({} days since the last live service)", gap.due.say(), gap.days)}</p> });
+    let last: Vec<ServiceId> = gap.last.iter().map(|(id, _)| id.clone()).collect();
+    let due = (gap.due != Due::Nothing).then(|| {
+        view! {
+            <p class="notice notice-caution">
+                {format!("▲ {} ({} days since the last live service)", gap.due.say(), gap.days)}" "<ServiceLinks ids=last/>
+            </p>
+        }
+    });
     let decided = standing.decision.as_ref().map(|d| format!("decided on {}: {}", d.at.date_naive(), d.why));
     view! {
         <p class="lead">{format!("Present plan: {}", standing.plan.word())}<span class="small">{decided.map(|words| format!(" ({words})"))}</span></p>
@@ -96,6 +104,10 @@ fn NeedLine(
     view! { <li>{mark}{need.says.words.clone()}" "<ServiceLinks ids=need.says.services.clone()/></li> }
 }
 
+fn counted(ids: Vec<ServiceId>) -> impl IntoView {
+    view! { <td><Counted number=u64::try_from(ids.len()).unwrap_or(u64::MAX) ids=ids/></td> }
+}
+
 /// Services at each plan.
 #[component]
 fn Counts(
@@ -108,13 +120,13 @@ fn Counts(
         view! {
             <tr>
                 <th scope="row">{plan}</th>
-                <td>{count.services.len()}</td><td>{count.assessed.len()}</td><td>{count.acceptable.len()}</td>
-                <td>{count.imported.len()}</td><td>{quality}</td>
+                {[count.services, count.assessed, count.acceptable, count.imported].map(counted)}
+                <td class="day">{quality}</td>
             </tr>
         }
     };
     view! {
-        <div class="table-wrap" tabindex="0"><table>
+        <div class="table-wrap" role="region" tabindex="0" aria-label="Live services at each plan"><table>
             <caption>"Live services at each plan"</caption>
             <thead><tr>
                 <th scope="col">"Plan"</th><th scope="col">"Worked"</th><th scope="col">"Assessed"</th>
@@ -131,53 +143,41 @@ fn Decide(
     /// The trainee.
     id: PersonId,
     /// What the rules advise.
-    advised: Option<Advice>,
+    advised: Signal<Option<Advice>>,
 ) -> impl IntoView {
     let session = session();
-    let plan = RwSignal::new(None::<Plan>);
-    let why = RwSignal::new(String::new());
-    let problem = RwSignal::new(None::<String>);
+    let (plan, why) = (Field::empty(), Field::empty());
+    let saving = Saving::new();
     let save = move |_| {
-        let (Some(chosen), Some(by)) = (plan.get(), session.who()) else {
-            problem.set(Some("Choose the plan.".to_owned()));
-            return;
-        };
-        if why.get().trim().is_empty() {
-            problem.set(Some("Say why, in a few words.".to_owned()));
-            return;
-        }
+        let chosen = plan.read(|typed| {
+            Plan::ALL.into_iter().find(|plan| plan.word() == typed).ok_or_else(|| "Choose the plan.".to_owned())
+        });
+        let reason = why.read(|typed| name("why, in a few words", typed));
+        let (Some(chosen), Some(reason)) = (chosen, reason) else { return };
+        let Some(by) = untrack(|| session.who()) else { return };
         let decision = PlanDecision {
             id: EntryId::new(String::new()),
             trainee: id.clone(),
             plan: chosen,
             at: crate::session::reading().at,
             by: by.id,
-            why: why.get().trim().to_owned(),
+            why: reason,
         };
-        leptos::task::spawn_local(async move {
-            match session.write(vec![Fact::PlanDecided(decision)]).await {
-                Ok(()) => {
-                    problem.set(None);
-                    why.set(String::new());
-                    plan.set(None);
-                }
-                Err(sentence) => problem.set(Some(sentence)),
-            }
+        saving.write(session, vec![Fact::PlanDecided(decision)], "The decision is recorded.".to_owned(), move || {
+            plan.clear();
+            why.clear();
         });
     };
-    let plans = Plan::ALL.map(|plan| (plan, super::super::couch::capital(plan.word()))).to_vec();
-    let said = advised.map(|advice| format!("The rules advise: {}.", advice.say()));
+    let plans = Plan::ALL.map(|plan| (plan.word().to_owned(), super::super::couch::capital(plan.word()))).to_vec();
+    let said = move || advised.get().map(|advice| format!("The rules advise: {}.", advice.say()));
     view! {
         <details class="decide">
             <summary>"Record a decision about the plan"</summary>
             <p>{said}</p>
-            <Chips legend="Plan from now on" name="decide-plan" options=plans chosen=plan/>
-            <label class="field">
-                <span>"Why"</span>
-                <input type="text" prop:value=move || why.get() on:input:target=move |event| why.set(event.target().value())/>
-            </label>
-            <div role="alert">{move || problem.get().map(|sentence| view! { <p class="field-error">{sentence}</p> })}</div>
-            <button type="button" class="button-primary" on:click=save>"Record the decision"</button>
+            <ChoiceInput legend="Plan from now on" id="decide-plan" field=plan options=plans/>
+            <TextInput label="Why" id="decide-why" field=why/>
+            <SavingLine saving=saving/>
+            <button type="button" class="button-primary" disabled=move || saving.busy() on:click=save>"Record the decision"</button>
         </details>
     }
 }
@@ -204,7 +204,7 @@ pub(super) fn Competencies(
                     Held::Suspended(_) => "■ suspended after a safety breach".to_owned(),
                 };
                 let met = row.evidence.lines.iter().filter(|line| line.met).count();
-                let evidence = format!("{met} of {} requirements met", row.evidence.lines.len());
+                let evidence = format!("{met} of {} met", row.evidence.lines.len());
                 let link = format!("#/sign-off/{}/{}", trainee, row.competency.id);
                 view! { <tr><th scope="row"><a href=link>{row.competency.label.clone()}</a></th><td>{state}</td><td>{evidence}</td></tr> }
             })
@@ -212,7 +212,7 @@ pub(super) fn Competencies(
     };
     view! {
         <h2>"Competencies"</h2>
-        <div class="table-wrap" tabindex="0"><table>
+        <div class="table-wrap" role="region" tabindex="0" aria-label="Evidence and sign-off by competency"><table>
             <caption>"Evidence and sign-off by competency. A sign-off is not a licence."</caption>
             <thead><tr><th scope="col">"Competency"</th><th scope="col">"Stands"</th><th scope="col">"Evidence"</th></tr></thead>
             <tbody>{rows}</tbody>

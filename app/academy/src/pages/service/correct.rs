@@ -7,8 +7,8 @@ use practicum::ids::{PracticeModelId, ServiceId};
 use practicum::section::{Sections, WorkedPlan};
 use practicum::service::{Origin, Service, WrittenTimes};
 
-use crate::components::{Page, TextField};
-use crate::pages::form::{Field, Saving, SavingLine, SelectInput, TextInput, TickInput};
+use crate::components::{Page, When};
+use crate::pages::form::{Field, LongInput, Saving, SavingLine, SelectInput, TextInput, TickInput};
 use crate::pages::late_entry::eyes::{EyeFields, Eyes};
 use crate::pages::late_entry::free_text;
 use crate::pages::late_entry::written::{Written, WrittenFields};
@@ -30,11 +30,11 @@ pub(crate) fn CorrectPage(
                 Some(service) => {
                     let service = StoredValue::new(service);
                     view! {
-                        <Show when=move || allowed.get() fallback=|| view! {
+                        <When when=move || allowed.get() fallback=|| view! {
                             <p class="notice notice-info">"● A record is corrected by its trainee, or by an instructor or the owner: switch at the top and unlock."</p>
                         }>
                             <Form service=service.get_value()/>
-                        </Show>
+                        </When>
                     }
                     .into_any()
                 }
@@ -115,8 +115,8 @@ fn Form(
         <EyeFields eyes=typed.eyes shields=shields.unwrap_or_default()/>
         {typed.written.clone().map(|written| view! { <WrittenFields written=written/> })}
         <SelectInput label="Aftercare given" id="aftercare" field=typed.aftercare options=answers/>
-        <TextField label="Comfort" text=typed.comfort.text error=typed.comfort.problem long=true/>
-        <TextField label="Note" text=typed.note.text error=typed.note.problem long=true/>
+        <LongInput label="Comfort" id="correct-comfort" field=typed.comfort/>
+        <LongInput label="Note" id="correct-note" field=typed.note/>
         <TextInput label="Why is it corrected?" id="reason" field=typed.reason/>
         <SavingLine saving=saving/>
         <button type="button" class="button-primary" disabled=move || saving.busy() on:click=save>"Record the correction"</button>

@@ -127,6 +127,9 @@ fn OneOutcome(
     let next = outcome.independence_next.map(|next| format!("Independence next time: {}.", level(next)));
     let observed = match (own, outcome.observed) {
         (true, _) => "",
+        (false, true) if session.has_claimed_override(&service) => {
+            "▲ Observed, and yet it does not count as observed: an override is not confirmed."
+        }
         (false, true) => "✓ Observed from end to end.",
         (false, false) => "○ Not observed from end to end.",
     };

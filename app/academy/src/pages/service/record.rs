@@ -9,6 +9,7 @@ use practicum::service::{Origin, Service};
 
 use super::{ending_words, mode_words};
 use crate::components::{DataTable, text_rows};
+use crate::pages::marking::{claim_in_words, state_in_words};
 use crate::session::{Session, session};
 
 /// What is shown of a record: name and words.
@@ -58,10 +59,8 @@ pub(super) fn lines(session: Session, service: &Service) -> Vec<Line> {
         ("Note".to_owned(), said(&service.note)),
     ]);
     for made in &service.overrides {
-        let state = if made.confirmed { "confirmed on this device" } else { "▲ claimed, not confirmed" };
-        let code = made.reason_code.split(':').next().unwrap_or_default().replace('-', " ");
-        let by = session.person_name(&made.by);
-        lines.push(("Override".to_owned(), format!("{code}, by {by}: {} ({state}; not yet signed)", made.why)));
+        let state = state_in_words(session, &session.override_state(&service.id, made));
+        lines.push(("Override".to_owned(), format!("{} ({state})", claim_in_words(session, made))));
     }
     lines
 }

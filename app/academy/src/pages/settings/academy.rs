@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 use logbook::fact::{Academy, Fact};
 
+use crate::components::When;
 use crate::pages::form::{Field, Saving, SavingLine, TextInput, TickInput, one_line};
 use crate::pages::set_up::{AcademyFields, AcademyInputs};
 use crate::session::{Session, session};
@@ -14,9 +15,9 @@ pub(super) fn AcademyPart() -> impl IntoView {
     view! {
         <section>
             <h2>"The academy"</h2>
-            <Show when=move || session.is_owner() fallback=|| view! { <Particulars/> }>
+            <When when=move || session.is_owner() fallback=|| view! { <Particulars/> }>
                 <AmendForm/>
-            </Show>
+            </When>
         </section>
     }
 }
@@ -105,13 +106,13 @@ fn AmendForm() -> impl IntoView {
     view! {
         <form novalidate on:submit=submit>
             <AcademyInputs fields=amendment.fields/>
-            <Show when=off>
+            <When when=off>
                 <TickInput label="Switch tint on, though this region has it off" ticked=amendment.tint/>
-                <Show when=move || amendment.tint.get()>
+                <When when=move || amendment.tint.get()>
                     <TextInput label="Legal ground" id="academy-ground" field=amendment.ground
                         hint="The rule or authority that permits it here, and when you asked. It is kept and shown."/>
-                </Show>
-            </Show>
+                </When>
+            </When>
             <button type="submit" disabled=move || saving.busy()>"Save particulars"</button>
             <SavingLine saving=saving/>
         </form>

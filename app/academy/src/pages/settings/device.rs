@@ -7,6 +7,7 @@ use practicum::moment::Moment;
 
 use crate::browser;
 use crate::browser::alarm::Side;
+use crate::components::When;
 use crate::pages::form::{Field, Saving, SavingLine, TextInput, name};
 use crate::session::{reading, session};
 
@@ -85,9 +86,9 @@ pub(super) fn DevicePart() -> impl IntoView {
         <section>
             <h2>"This device"</h2>
             <p class="small">"It writes its entries as "<code>{short}</code>"…"</p>
-            <Show when=move || !session.may_assess()>
+            <When when=move || !session.may_assess()>
                 <p>{move || name_in_words(label)}" An instructor or the owner names the device, unlocked."</p>
-            </Show>
+            </When>
             <form novalidate on:submit=submit hidden=move || !session.may_assess()>
                 <TextInput label="Name of this device" id="device-name" field=label hint="For example: phone at couch 2"/>
                 <button type="submit" disabled=move || saving.busy()>"Save name"</button>

@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 
 use crate::browser::store::{Estimate, estimate, persist, persisted};
+use crate::components::When;
 use crate::pages::form::{Saving, SavingLine};
 use crate::session::{Storage, session};
 
@@ -60,9 +61,9 @@ pub(super) fn StoragePart() -> impl IntoView {
             <p>{kept}</p>
             <p>{promise}</p>
             <p>{used}</p>
-            <Show when=move || promised.get() == Some(false)>
+            <When when=move || promised.get() == Some(false)>
                 <button type="button" disabled=move || saving.busy() on:click=ask>"Ask the browser to keep them"</button>
-            </Show>
+            </When>
             <SavingLine saving=saving/>
             <super::device::BackupLine/>
         </section>

@@ -6,11 +6,27 @@ use crate::spreadsheet::field::{Field, guess_columns};
 use crate::spreadsheet::table::decode;
 
 #[test]
+fn a_signed_number_stays_a_number_and_comes_back() {
+    for text in ["-5", "+1", "-12.5", "+0,5", "'-5", "''-5"] {
+        assert_eq!(defuse(text), text);
+        assert_eq!(undo_defuse(text), text);
+    }
+    for text in ["-5.", "-.5", "-1.2.3", "-٣", "-5 ", "-=1"] {
+        assert_eq!(defuse(text), format!("'{text}"));
+    }
+}
+
+#[test]
 fn cells_that_a_spreadsheet_could_run_are_defused_and_come_back() {
     for text in [
         "=1+1",
-        "+1",
-        "-1",
+        "+1+1",
+        "-1-1",
+        "-1;x",
+        "+44 20",
+        "--1",
+        "-",
+        "-1e9",
         "@SUM(A1)",
         "\t=1",
         "\r=1",

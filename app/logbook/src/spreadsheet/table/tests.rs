@@ -71,6 +71,7 @@ fn files_that_are_no_csv_get_a_sentence() {
         (marked, ReadProblem::Utf16),
         (latin, ReadProblem::NotUtf8 { line: 3 }),
         (b"PK\x03\x04rest".to_vec(), ReadProblem::OtherKind("a workbook or an archive")),
+        (b"Trainee,Date\nA,2026-03-01\nB\0,2026-03-02\n".to_vec(), ReadProblem::OtherKind("no text")),
         (b"Trainee,Date\nA,2026-03-01\nB,\"2026".to_vec(), ReadProblem::CutShort { line: 3 }),
         (b"Trainee,Date\n".to_vec(), ReadProblem::NoRows),
     ] {

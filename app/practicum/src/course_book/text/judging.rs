@@ -4,6 +4,7 @@ use super::walk::{File, Ids, Row};
 use super::working::{PLANS, nearest};
 use crate::course_book::{Competency, Criterion, EvidenceNeeded, Fault, IndependenceLevel, Rules, TrialRules};
 use crate::ids::{CompetencyId, CriterionId, FaultId};
+use crate::order::InOrder;
 use crate::section::Plan;
 
 /// The rows of the rubric.
@@ -33,6 +34,7 @@ impl Criteria {
 /// Reads `rubric.toml`.
 pub(super) fn criteria(file: &File<'_>) -> Criteria {
     let top = file.top();
+    top.source("rubric: criteria and levels");
     let rows = top.rows("criterion", 1);
     top.done();
     let mut seen = Ids::default();
@@ -117,7 +119,7 @@ pub(super) fn independence(file: &File<'_>) -> Vec<IndependenceLevel> {
         }
     }
     top.done();
-    levels.sort_by_key(|level| level.level);
+    levels.order_by_key(|level| level.level);
     levels
 }
 

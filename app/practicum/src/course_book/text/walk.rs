@@ -13,6 +13,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::Problem;
 use crate::moment::Seconds;
+use crate::order::InOrder;
 
 /// Stands for a file whose text was refused before it was read.
 pub(super) const UNREADABLE: &str = "\u{0}";
@@ -64,7 +65,7 @@ impl<'t> File<'t> {
                     .iter()
                     .map(|error| (error.span().map_or(1, |span| file.line_of(span.start)), error.message()))
                     .collect();
-                lines.sort_by_key(|(line, _)| *line);
+                lines.order_by_key(|(line, _)| *line);
                 let mut last = 0;
                 for (line, message) in lines.into_iter().take(MOST_ITEMS) {
                     if last == 0 || line > last + 1 {
@@ -101,7 +102,7 @@ impl<'t> File<'t> {
     /// Takes the problems found, in the order of their lines.
     pub(super) fn take_problems(&self) -> Vec<Problem> {
         let mut problems = self.problems.take();
-        problems.sort_by_key(|problem| problem.line);
+        problems.order_by_key(|problem| problem.line);
         problems.dedup();
         problems
     }

@@ -6,6 +6,7 @@ use crate::course_book::{
     DrillKind, DwellExample, LashCondition, Measure, Medium, Part, SectionPlan, Shield, Stage, Target, Work,
 };
 use crate::ids::{CriterionId, DrillKindId, ShieldId, StageId};
+use crate::order::InOrder;
 use crate::product::ProductKind;
 use crate::section::{Plan, Sections};
 
@@ -33,6 +34,7 @@ pub(super) struct Stages {
 /// Reads `stages.toml`.
 pub(super) fn stages(file: &File<'_>) -> Stages {
     let top = file.top();
+    top.source("stages: order, what may be left, longest waits");
     let rows = top.rows("stage", 1);
     top.done();
     let mut seen = Ids::default();
@@ -227,7 +229,7 @@ pub(super) fn plans(file: &File<'_>, stages: &Stages) -> Vec<SectionPlan> {
             );
         }
     }
-    plans.sort_by_key(|plan| plan.plan);
+    plans.order_by_key(|plan| plan.plan);
     plans
 }
 

@@ -6,6 +6,7 @@ use practicum::course_book::LashCondition;
 use practicum::eye::Eye;
 use practicum::moment::Day;
 
+use crate::components::When;
 use crate::pages::couch::chips::Chips;
 use crate::pages::couch::context::Couch;
 use crate::pages::couch::lane::capital;
@@ -69,12 +70,12 @@ fn EyeForm(
                 options=directions.map(|(d, w)| (d, w.to_owned())).to_vec() chosen=direction/>
             <Chips legend=format!("Last lift, {word} eye") name=format!("lifted-{word}")
                 options=lifts.map(|(l, w)| (l, w.to_owned())).to_vec() chosen=lifted/>
-            <Show when=move || lifted.get() == Some(Lifted::OnDay)>
+            <When when=move || lifted.get() == Some(Lifted::OnDay)>
                 <label class="field">
                     <span>{format!("Day of the last lift, {word} eye")}</span>
                     <input type="date" prop:value=move || day.get() on:input:target=move |event| day.set(event.target().value())/>
                 </label>
-            </Show>
+            </When>
             <div role="alert">{move || problem.get().map(|sentence| view! { <p class="field-error">{sentence}</p> })}</div>
             <button type="button" class="couch-primary" on:click=save>{format!("Save the {word} eye")}</button>
         </section>

@@ -4,6 +4,7 @@ use leptos::prelude::*;
 use practicum::couch::Act;
 use practicum::practice_model::ConsentKind;
 
+use crate::components::When;
 use crate::pages::couch::context::Couch;
 
 /// Shows both consents, records missing ones, and notes that they were looked at.
@@ -24,14 +25,14 @@ pub(super) fn ConsentStep() -> impl IntoView {
         view! {
             <h3>{title}</h3>
             <p>{text}</p>
-            <Show when=move || holds.get()
+            <When when=move || holds.get()
                 fallback=move || view! {
                     <button type="button" class="couch-secondary" on:click=move |event| give.with_value(|give| give(event))>
                         {format!("Has read this and agrees: {}", title.to_lowercase())}
                     </button>
                 }>
                 <p>"✓ given, and not withdrawn"</p>
-            </Show>
+            </When>
         }
     };
     view! {

@@ -6,6 +6,7 @@ use practicum::couch::Act;
 use practicum::course_book::{ScreeningGroup, ScreeningQuestion};
 use practicum::practice_model::{Screening, ScreeningAnswer};
 
+use crate::components::When;
 use crate::pages::couch::chips::Chips;
 use crate::pages::couch::context::Couch;
 
@@ -98,16 +99,16 @@ fn Question(
         <div class="question">
             <Chips legend=question.question.clone() name=format!("q-{id}")
                 options=vec![(false, "No".to_owned()), (true, "Yes".to_owned())] chosen=yes/>
-            <Show when=move || yes.get() == Some(true)>
+            <When when=move || yes.get() == Some(true)>
                 <p class="question-advice"><strong>{group}</strong>": "{what.clone()}</p>
-                <Show when=move || refer>
+                <When when=move || refer>
                     <label class="field">
                         <span>"Written advice: from whom, when, what it says"</span>
                         <input type="text" prop:value=move || advice.get()
                             on:input:target=move |event| advice.set(event.target().value())/>
                     </label>
-                </Show>
-            </Show>
+                </When>
+            </When>
         </div>
     }
 }

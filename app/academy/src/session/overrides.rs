@@ -1,0 +1,107 @@
+//! Overrides that were claimed at the couch: what became of each, and which wait for the instructor they name.
+
+use logbook::Records;
+use logbook::records::Refusal;
+use practicum::couch::Override;
+use practicum::ids::ServiceId;
+use practicum::service::Service;
+
+use super::Session;
+
+/// What became of an override.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum OverrideState {
+    /// The instructor it names has confirmed it.
+    Confirmed,
+    /// It was claimed in an instructor's name, who has said nothing yet.
+    Claimed,
+    /// The instructor it names has refused it.
+    Refused(Refusal),
+}
+
+fn override_state(records: &Records, service: &ServiceId, made: &Override) -> OverrideState {
+    let same = |refusal: &&Refusal| refusal.reason_code == made.reason_code && refusal.by == made.by;
+    match (made.confirmed, records.refusals_of(service).iter().find(same)) {
+        (true, _) => OverrideState::Confirmed,
+        (false, Some(refusal)) => OverrideState::Refused(refusal.clone()),
+        (false, None) => OverrideState::Claimed,
+    }
+}
+
+fn overrides_to_confirm(records: &Records) -> Vec<(ServiceId, Override)> {
+    let services = records.services_in_force().into_iter();
+    let all = services.flat_map(|service| service.overrides.iter().map(|made| (service.id.clone(), made.clone())));
+    let mut waiting: Vec<_> =
+        all.filter(|(id, made)| override_state(records, id, made) == OverrideState::Claimed).collect();
+    waiting.dedup_by(|a, b| a.0 == b.0 && a.1.reason_code == b.1.reason_code && a.1.by == b.1.by);
+    waiting
+}
+
+impl Session {
+    /// Whether an override of this service is not confirmed.
+    pub(crate) fn has_claimed_override(&self, service: &Service) -> bool {
+        service.overrides.iter().any(|made| !made.confirmed)
+    }
+
+    /// Returns what became of an override.
+    pub(crate) fn override_state(&self, service: &ServiceId, made: &Override) -> OverrideState {
+        override_state(&self.records(), service, made)
+    }
+
+    /// Returns the overrides that were claimed and neither confirmed nor refused, the oldest service first.
+    pub(crate) fn overrides_to_confirm(&self) -> Vec<(ServiceId, Override)> {
+        let records = self.records();
+        overrides_to_confirm(&records)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use logbook::{Draft, Logbook};
+    use practicum::couch::Override;
+    use practicum::moment::parse_moment;
+    use practicum::service::Service;
+
+    use super::{OverrideState, override_state, overrides_to_confirm};
+
+    #[test]
+    fn a_claimed_override_waits_until_its_instructor_has_confirmed_or_refused_it() {
+        let book = practicum::course_book::text::read(&practicum::course_book::example::files()).unwrap();
+        let today = parse_moment("2026-11-25T12:00:00+00:00").unwrap();
+        let mut logbook = Logbook::new("d".into());
+        let mut number = 0_u128;
+        let mut fresh = || {
+            number += 1;
+            format!("{number:032x}")
+        };
+        let mut write = |logbook: &mut Logbook, draft: Draft, at| {
+            let prepared = logbook.prepare(&[draft], at, &mut fresh).unwrap();
+            logbook.commit(prepared);
+        };
+        for dated in crate::demo::facts(&book, today) {
+            write(&mut logbook, Draft::new(&dated.author, dated.fact), dated.at);
+        }
+        assert_eq!(overrides_to_confirm(logbook.records()), []);
+        let made = Override {
+            reason_code: "test-interval-academy".to_owned(),
+            by: "demo-instructor-1".into(),
+            why: "inside the label".to_owned(),
+            confirmed: false,
+        };
+        let first = logbook.records().services()[0].value.clone();
+        let service = Service { id: "claimed".into(), overrides: vec![made.clone()], ..first };
+        let (id, by) = (service.id.clone(), made.by.clone());
+        write(&mut logbook, Draft::service_logged(&service.trainee.clone(), service), today);
+        assert_eq!(overrides_to_confirm(logbook.records()), [(id.clone(), made.clone())]);
+        assert_eq!(override_state(logbook.records(), &id, &made), OverrideState::Claimed);
+        let refuse = Draft::override_refused(&by, id.clone(), made.reason_code.clone(), "not asked".to_owned());
+        write(&mut logbook, refuse, today);
+        assert_eq!(overrides_to_confirm(logbook.records()), []);
+        let state = override_state(logbook.records(), &id, &made);
+        assert!(matches!(state, OverrideState::Refused(refusal) if refusal.why == "not asked"));
+        let confirm = Draft::override_noted(&by, id.clone(), Override { confirmed: true, ..made });
+        write(&mut logbook, confirm, today);
+        let confirmed = &logbook.records().service(&id).unwrap().value.overrides[0];
+        assert_eq!(override_state(logbook.records(), &id, confirmed), OverrideState::Confirmed);
+    }
+}

@@ -1,0 +1,455 @@
+//! The service laid out in time for two eyes and one pair of hands, at a trainee's own pace.
+//!
+//! Stages that both eyes share (cleansing, the instructor's look) cut the service into parts. Inside a part
+//! the two eyes are two chains of work; a dwell is a window between putting on and taking off, from the
+//! planned dwell (last contact) to the longest (first contact, the label's longest included). Work is
+//! planned at the time that the trainee keeps nine times in ten, so that a dwell is not overrun by a slow
+//! minute. Nothing here shortens a dwell below what is planned for the product, or lengthens it.
+
+use proficiency::timeline::contact::Dwell as Contact;
+use proficiency::timeline::overrun::{Spread, overrun};
+use proficiency::timeline::{Both, Chain, Lag, Schedule, Side, Solution, Timeline};
+
+use super::pace::{Pace, Piece};
+use crate::couch::{DwellPlan, Tint};
+use crate::course_book::{CourseBook, Measure, Part, Stage, Work};
+use crate::eye::Eye;
+use crate::ids::StageId;
+use crate::moment::Seconds;
+use crate::order::InOrder;
+use crate::product::ProductKind;
+use crate::section::Plan;
+
+/// A plan above this chance of overrunning any one dwell is not offered (statistics: 1 in 20).
+pub const MOST_OVERRUN: f64 = 0.05;
+/// Share of times that planned work keeps within.
+const PLANNED_SHARE: f64 = 0.9;
+/// Draws and seed behind the chances; a standard error of at most .007.
+const DRAWS: u32 = 4_000;
+const SEED: u64 = 20;
+/// Longest stage that is laid out, seconds.
+const LONGEST: f64 = 86_400.0;
+
+/// What is laid out.
+#[derive(Debug, Clone, Copy)]
+pub struct Wanted<'a> {
+    /// The course book.
+    pub book: &'a CourseBook,
+    /// Section plan.
+    pub plan: Plan,
+    /// Tint or not.
+    pub tint: Tint,
+    /// The trainee's paces.
+    pub paces: &'a [Pace],
+    /// Dwell figures of the products in use.
+    pub dwells: &'a [(ProductKind, DwellPlan)],
+    /// Seconds of an instructor's look, as usual.
+    pub check: Seconds,
+}
+
+/// What one block of a layout is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BlockKind {
+    /// The trainee's hands.
+    Hands(Piece),
+    /// A product works.
+    Dwell(ProductKind),
+    /// An instructor looks.
+    Check,
+}
+
+/// One block of a layout.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Block {
+    /// The stage.
+    pub stage: StageId,
+    /// What it is.
+    pub kind: BlockKind,
+    /// The eye, or both.
+    pub eye: Option<Eye>,
+    /// Start, seconds from the start of cleansing.
+    pub from: Seconds,
+    /// End.
+    pub until: Seconds,
+    /// For a dwell: seconds left until its window closes.
+    pub spare: Option<Seconds>,
+    /// For a dwell: chance of being overrun, 0 to 1, when times vary.
+    pub overrun: Option<f64>,
+}
+
+/// A layout of the whole service.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Layout {
+    /// Blocks in the order of their starts.
+    pub blocks: Vec<Block>,
+    /// Service time, seconds.
+    pub total: Seconds,
+}
+
+impl Layout {
+    /// Returns the largest chance of any dwell being overrun.
+    pub fn largest_overrun(&self) -> f64 {
+        self.blocks.iter().filter_map(|block| block.overrun).fold(0.0, f64::max)
+    }
+}
+
+/// What a stage would buy.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StageWorth {
+    /// The stage.
+    pub stage: StageId,
+    /// Typical seconds of hands-on work now, both eyes together.
+    pub now: Seconds,
+    /// Its target at this plan, both eyes together.
+    pub target: Seconds,
+    /// Seconds of service time that reaching the target would save.
+    pub saves: Seconds,
+}
+
+/// Both ways of working, and what each stage would buy.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TwoEyes {
+    /// One eye after the other.
+    pub apart: Layout,
+    /// Both eyes overlapping, in the shortest way; equal to `apart` in length where overlapping gains nothing.
+    pub together: Layout,
+    /// Stages above their target, the one that saves most first.
+    pub worth: Vec<StageWorth>,
+    /// The plan's service target, seconds.
+    pub target: Option<Seconds>,
+    /// Waits longer than the course book allows, in words.
+    pub waits: Vec<String>,
+}
+
+impl TwoEyes {
+    /// Whether overlapping saves any time.
+    pub fn gains(&self) -> bool {
+        self.together.total < self.apart.total
+    }
+
+    /// Whether overlapping may be offered as far as its dwells go: none is overrun more than 1 time in 20.
+    pub fn holds(&self) -> bool {
+        self.together.largest_overrun() <= MOST_OVERRUN
+    }
+}
+
+/// Why nothing can be laid out.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum NoLayout {
+    /// Stages without a time of this trainee at this plan, by label.
+    #[error("there are no times yet at this plan for: {}", .0.join(", "))]
+    NoTimes(Vec<String>),
+    /// Products without dwell figures.
+    #[error("dwell figures are missing for: {}", .0.iter().map(|kind| kind.word()).collect::<Vec<_>>().join(", "))]
+    NoDwell(Vec<ProductKind>),
+    /// A window that cannot be met, in words.
+    #[error("{0}")]
+    Window(String),
+}
+
+/// Lays a service out both ways.
+///
+/// # Errors
+/// When a time or a dwell figure is missing, or a window cannot be met at this pace; names which.
+pub fn two_eyes(wanted: &Wanted) -> Result<TwoEyes, NoLayout> {
+    let parts = parts(wanted)?;
+    let solved = parts.iter().map(|part| part.solve()).collect::<Result<Vec<_>, _>>()?;
+    let lay = |together: bool| {
+        let mut layout = Layout { blocks: Vec::new(), total: 0 };
+        for (part, solved) in parts.iter().zip(&solved) {
+            part.lay(solved, together, &mut layout);
+        }
+        layout.blocks.order_by_key(|block| (block.from, block.until, block.eye));
+        layout
+    };
+    let (apart, together) = (lay(false), lay(true));
+    let target = wanted.book.plan(wanted.plan).map(|plan| plan.service_target);
+    Ok(TwoEyes {
+        waits: waits(wanted.book, &apart),
+        worth: stage_worths(wanted, &parts),
+        target: target.filter(|target| target.measure == Measure::ServiceTime).map(|target| target.both_eyes()),
+        apart,
+        together,
+    })
+}
+
+/// One piece of work on an eye.
+#[derive(Debug, Clone)]
+struct Task<'a> {
+    stage: &'a Stage,
+    piece: Piece,
+    spread: Spread,
+    planned: i64,
+    /// Window after it, with the product that works in it.
+    window: Option<(ProductKind, Contact)>,
+}
+
+/// A part of the service between shared stages.
+#[derive(Debug, Clone)]
+enum Stretch<'a> {
+    Shared { stage: &'a Stage, seconds: i64 },
+    Eyes(Vec<Task<'a>>),
+}
+
+/// A part solved: nothing to solve for a shared stage.
+struct Solved {
+    apart: Schedule,
+    solution: Solution,
+    chances: Vec<(Side, usize, f64)>,
+}
+
+fn parts<'a>(wanted: &Wanted<'a>) -> Result<Vec<Stretch<'a>>, NoLayout> {
+    let mut parts: Vec<Stretch> = Vec::new();
+    let (mut no_times, mut no_dwell) = (Vec::new(), Vec::new());
+    let stages = wanted.book.stages.iter().filter(|stage| stage.part == Part::Service);
+    for stage in stages.filter(|stage| !stage.only_with_tint || wanted.tint == Tint::Own) {
+        let mut task = |piece: Piece| -> Option<Task<'a>> {
+            let pace = wanted.paces.iter().find(|pace| pace.stage == stage.id && pace.piece == piece);
+            let Some(pace) = pace else {
+                if !no_times.contains(&stage.label) {
+                    no_times.push(stage.label.clone());
+                }
+                return None;
+            };
+            let spread = Spread { median: pace.typical.clamp(1.0, LONGEST), log_sd: pace.log_sd.clamp(0.0, 2.0) };
+            let planned = spread.planned(PLANNED_SHARE).ok()?;
+            Some(Task { stage, piece, spread, planned, window: None })
+        };
+        match stage.work {
+            Work::Check => parts.push(Stretch::Shared { stage, seconds: i64::from(wanted.check) }),
+            Work::HandsOn if !stage.per_eye => {
+                let seconds = task(Piece::Work).map_or(0, |task| task.planned);
+                parts.push(Stretch::Shared { stage, seconds });
+            }
+            Work::HandsOn => push(&mut parts, task(Piece::Work)),
+            Work::Dwell(kind) => {
+                let figures = wanted.dwells.iter().find(|(of, _)| *of == kind).map(|(_, figures)| *figures);
+                if figures.is_none() {
+                    no_dwell.push(kind);
+                }
+                let window = figures.map(|figures| (kind, contact(&figures)));
+                push(&mut parts, task(Piece::PutOn).map(|task| Task { window, ..task }));
+                push(&mut parts, task(Piece::TakeOff));
+            }
+        }
+    }
+    match (no_times.is_empty(), no_dwell.is_empty()) {
+        (false, _) => Err(NoLayout::NoTimes(no_times)),
+        (_, false) => Err(NoLayout::NoDwell(no_dwell)),
+        _ => Ok(parts),
+    }
+}
+
+fn push<'a>(parts: &mut Vec<Stretch<'a>>, task: Option<Task<'a>>) {
+    let Some(task) = task else { return };
+    match parts.last_mut() {
+        Some(Stretch::Eyes(tasks)) => tasks.push(task),
+        _ => parts.push(Stretch::Eyes(vec![task])),
+    }
+}
+
+/// The planned dwell from last contact, the longest from first contact.
+fn contact(figures: &DwellPlan) -> Contact {
+    let maximum = i64::from(figures.maximum.min(figures.label_maximum));
+    let minimum = i64::from(figures.planned.max(figures.minimum)).min(maximum);
+    Contact { minimum, maximum, before_first: 0, after_last: 0 }
+}
+
+impl Stretch<'_> {
+    fn chain(tasks: &[Task]) -> Result<Chain, NoLayout> {
+        let mut chain = Chain::default();
+        for (place, task) in tasks.iter().enumerate() {
+            chain.operations.push(task.planned);
+            if place + 1 < tasks.len() {
+                chain.lags.push(match task.window {
+                    Some((_, window)) => window.lag().map_err(|error| NoLayout::Window(error.to_string()))?,
+                    None => Lag::FREE,
+                });
+            }
+        }
+        Ok(chain)
+    }
+
+    fn timeline(&self) -> Result<Option<Timeline>, NoLayout> {
+        let Stretch::Eyes(tasks) = self else { return Ok(None) };
+        let chain = Stretch::chain(tasks)?;
+        Timeline::new(chain.clone(), chain).map(Some).map_err(|_| self.too_slow())
+    }
+
+    /// Names the dwell that this pace cannot keep.
+    fn too_slow(&self) -> NoLayout {
+        let Stretch::Eyes(tasks) = self else { return NoLayout::Window(String::new()) };
+        let fails =
+            |task: &&Task| task.window.is_some_and(|(_, window)| task.planned + window.minimum > window.maximum);
+        let said = tasks.iter().find(fails).and_then(|task| Some((task, task.window?.1))).map(|(task, window)| {
+            format!(
+                "{}: putting it on takes up to {}, and with a planned dwell of {} that is past the longest dwell of {} \
+                 from first contact",
+                task.stage.label,
+                clock(task.planned),
+                clock(window.minimum),
+                clock(window.maximum),
+            )
+        });
+        NoLayout::Window(said.unwrap_or_else(|| "a window cannot be met at this pace".to_owned()))
+    }
+
+    fn solve(&self) -> Result<Option<Solved>, NoLayout> {
+        let (Stretch::Eyes(tasks), Some(timeline)) = (self, self.timeline()?) else { return Ok(None) };
+        let wrong = |_| self.too_slow();
+        let solution = timeline.shortest(None).map_err(wrong)?;
+        let apart = timeline.one_after_the_other().map_err(wrong)?;
+        let spreads: Vec<Spread> = tasks.iter().map(|task| task.spread).collect();
+        let spreads = Both { first: spreads.clone(), second: spreads };
+        let kept = overrun(&timeline, &solution.schedule, solution.even_spare, &spreads, DRAWS, SEED);
+        let kept = kept.map_err(|error| NoLayout::Window(error.to_string()))?;
+        let chances = kept.windows.iter().map(|window| (window.chain, window.after, window.chance)).collect();
+        Ok(Some(Solved { apart, solution, chances }))
+    }
+
+    fn lay(&self, solved: &Option<Solved>, together: bool, layout: &mut Layout) {
+        let start = i64::from(layout.total);
+        match (self, solved) {
+            (Stretch::Shared { stage, seconds }, _) => {
+                let kind = if stage.work == Work::Check { BlockKind::Check } else { BlockKind::Hands(Piece::Work) };
+                layout.total = whole(start + seconds);
+                let (from, until) = (whole(start), layout.total);
+                let stage = stage.id.clone();
+                layout.blocks.push(Block { stage, kind, eye: None, from, until, spare: None, overrun: None });
+            }
+            (Stretch::Eyes(tasks), Some(solved)) => {
+                let schedule = if together { &solved.solution.schedule } else { &solved.apart };
+                for side in Side::BOTH {
+                    lay_eye(tasks, schedule.starts.of(side), side, start, solved, together, &mut layout.blocks);
+                }
+                layout.total = whole(start + schedule.makespan);
+            }
+            (Stretch::Eyes(_), None) => {}
+        }
+    }
+}
+
+fn lay_eye(
+    tasks: &[Task],
+    starts: &[i64],
+    side: Side,
+    begin: i64,
+    solved: &Solved,
+    together: bool,
+    blocks: &mut Vec<Block>,
+) {
+    let eye = Some(eye_of(side));
+    for (place, (task, at)) in tasks.iter().zip(starts).enumerate() {
+        let (from, end) = (begin + at, begin + at + task.planned);
+        let stage = task.stage.id.clone();
+        let hands = Block {
+            stage: stage.clone(),
+            kind: BlockKind::Hands(task.piece),
+            eye,
+            from: whole(from),
+            until: whole(end),
+            spare: None,
+            overrun: None,
+        };
+        blocks.push(hands);
+        let (Some((product, window)), Some(next)) = (task.window, starts.get(place + 1)) else { continue };
+        let chance = solved.chances.iter().find(|(of, after, _)| *of == side && *after == place).map(|chance| chance.2);
+        blocks.push(Block {
+            stage,
+            kind: BlockKind::Dwell(product),
+            eye,
+            from: whole(end),
+            until: whole(begin + next),
+            spare: Some(whole(from + window.maximum - (begin + next))),
+            // One eye after the other leaves the hands free when the dwell ends.
+            overrun: if together { chance } else { None },
+        });
+    }
+}
+
+fn eye_of(side: Side) -> Eye {
+    match side {
+        Side::First => Eye::Left,
+        Side::Second => Eye::Right,
+    }
+}
+
+fn stage_worths(wanted: &Wanted, parts: &[Stretch]) -> Vec<StageWorth> {
+    let Some(plan) = wanted.book.plan(wanted.plan) else { return Vec::new() };
+    let mut worths = Vec::new();
+    for (stage, target) in &plan.stage_targets {
+        let of_stage = wanted.paces.iter().filter(|pace| pace.stage == *stage);
+        let typical: f64 = of_stage.map(|pace| pace.typical).sum();
+        let Some(found) = wanted.book.stage(stage).filter(|stage| stage.part == Part::Service) else { continue };
+        let times = if found.per_eye { 2.0 } else { 1.0 };
+        let (now, goal) = (typical * times, f64::from(target.both_eyes()));
+        if typical <= 0.0 || now <= goal {
+            continue;
+        }
+        let share = goal / now;
+        let saves: i64 = parts.iter().map(|part| saved(part, stage, share)).sum();
+        if saves > 0 {
+            let target = target.both_eyes();
+            worths.push(StageWorth { stage: stage.clone(), now: whole(now as i64), target, saves: whole(saves) });
+        }
+    }
+    worths.order_by_key(|worth| (std::cmp::Reverse(worth.saves), worth.stage.clone()));
+    worths
+}
+
+/// Seconds by which a part gets shorter when a stage takes only a share of its time.
+fn saved(part: &Stretch, stage: &StageId, share: f64) -> i64 {
+    let quicker = |planned: i64| (planned as f64 * share).ceil() as i64;
+    match part {
+        Stretch::Shared { stage: of, seconds } if of.id == *stage => seconds - quicker(*seconds),
+        Stretch::Eyes(tasks) if tasks.iter().any(|task| task.stage.id == *stage) => {
+            let mut then = tasks.clone();
+            for task in then.iter_mut().filter(|task| task.stage.id == *stage) {
+                task.planned = quicker(task.planned);
+            }
+            let shortest = |part: &Stretch| Some(part.timeline().ok()??.shortest(None).ok()?.schedule.makespan);
+            match (shortest(part), shortest(&Stretch::Eyes(then))) {
+                (Some(now), Some(then)) => (now - then).max(0),
+                _ => 0,
+            }
+        }
+        _ => 0,
+    }
+}
+
+/// Waits after a stage that are longer than the course book allows, when one eye is worked after the other.
+fn waits(book: &CourseBook, layout: &Layout) -> Vec<String> {
+    let mut said = Vec::new();
+    for eye in Eye::BOTH {
+        let of_eye: Vec<&Block> = layout.blocks.iter().filter(|block| block.eye == Some(eye)).collect();
+        for (block, next) in of_eye.iter().zip(of_eye.iter().skip(1)) {
+            let hands = matches!(block.kind, BlockKind::Hands(Piece::Work | Piece::TakeOff));
+            let stage = book.stage(&block.stage).filter(|_| hands && block.stage != next.stage);
+            let Some((stage, most)) = stage.and_then(|stage| Some((stage, stage.longest_wait_after?))) else {
+                continue;
+            };
+            let wait = next.from.saturating_sub(block.until);
+            if wait > most {
+                said.push(format!(
+                    "the {} eye waits {} after “{}”; the course book allows {}",
+                    eye.word(),
+                    clock(i64::from(wait)),
+                    stage.label,
+                    clock(i64::from(most)),
+                ));
+            }
+        }
+    }
+    said
+}
+
+fn whole(seconds: i64) -> Seconds {
+    Seconds::try_from(seconds.max(0)).unwrap_or(Seconds::MAX)
+}
+
+fn clock(seconds: i64) -> String {
+    format!("{}:{:02}", seconds / 60, seconds % 60)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,143 @@
+//! Fits of small numbers of groups: a penalty that keeps variances off zero, and averaging over them.
+//!
+//! The penalty is the gamma(2) one of Chung, Rabe-Hesketh, Dorie, Gelman and Liu (2013), Psychometrika
+//! 78:685-709: minus 2 ln of each standard deviation over sigma. Averaging takes the penalised restricted
+//! likelihood as a density over the logarithms of the standard deviations (and the cells beside the
+//! diagonal as they are), which is the same as a flat density over the standard deviations, and sums over
+//! a grid along the principal axes of its curvature.
+
+use nalgebra::{DMatrix, SymmetricEigen};
+
+use super::criterion::{Scratch, evaluate};
+use super::minimise::{self, dot};
+use super::{Criterion, Fit, Mixed, MixedError, normalised, on_diagonal};
+
+/// Places along each axis, in standard deviations of the density.
+const STEPS: [f64; 5] = [-2.2, -1.1, 0.0, 1.1, 2.2];
+/// Parts that weigh less than this share of the heaviest are left out.
+const LEAST_SHARE: f64 = 5e-3;
+/// Largest and smallest standard deviation over sigma, as logarithms: beyond lies a wall.
+const WALL: f64 = 7.0;
+/// Width of the differences for the curvature.
+const WIDTH: f64 = 1e-2;
+/// Least curvature of an axis: a density wider than this along it is cut.
+const LEAST_CURVATURE: f64 = 0.5;
+/// More parameters than this and the grid would be too large: the penalised fit stands alone.
+const MOST_PARAMETERS: usize = 3;
+
+/// Fits at several covariances, with what each weighs; the weights sum to 1.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Averaged {
+    /// Where the penalised criterion is least.
+    pub mode: Fit,
+    /// Weight and fit, the heaviest of them first.
+    pub parts: Vec<(f64, Fit)>,
+}
+
+impl Mixed {
+    /// Fits by restricted maximum likelihood with the penalty that keeps variances off zero.
+    ///
+    /// [`Fit::objective`] is the criterion without its penalty.
+    ///
+    /// # Errors
+    /// [`MixedError::NoFit`] when the search ends nowhere.
+    pub fn fit_penalised(&self) -> Result<Fit, MixedError> {
+        let found = minimise::minimise(&self.logs(&self.start()), self.penalised());
+        self.at_logs(&found.at).ok_or(MixedError::NoFit)
+    }
+
+    /// Averages over the covariance parameters; with more than 3 of them the penalised fit stands alone.
+    ///
+    /// # Errors
+    /// [`MixedError::NoFit`] when the search ends nowhere.
+    pub fn averaged(&self) -> Result<Averaged, MixedError> {
+        let found = minimise::minimise(&self.logs(&self.start()), self.penalised());
+        let mode = self.at_logs(&found.at).ok_or(MixedError::NoFit)?;
+        let size = found.at.len();
+        if size > MOST_PARAMETERS {
+            return Ok(Averaged { parts: vec![(1.0, mode.clone())], mode });
+        }
+        let mut function = self.penalised();
+        let curvature = minimise::curvature(&found.at, WIDTH, &mut function);
+        if curvature.iter().any(|cell| !cell.is_finite()) {
+            return Ok(Averaged { parts: vec![(1.0, mode.clone())], mode });
+        }
+        let axes = SymmetricEigen::new(DMatrix::from_row_slice(size, size, &curvature));
+        // The criterion is twice a logarithm: along an axis of curvature c the density's variance is 2 / c.
+        let spread = axes.eigenvalues.iter().map(|value| (2.0 / value.max(LEAST_CURVATURE)).sqrt());
+        let axes: Vec<Vec<f64>> = axes
+            .eigenvectors
+            .column_iter()
+            .zip(spread)
+            .map(|(axis, spread)| axis.iter().map(|cell| cell * spread).collect())
+            .collect();
+        let mut places = vec![found.at.clone()];
+        for axis in &axes {
+            places = places
+                .iter()
+                .flat_map(|place| {
+                    STEPS.iter().map(|step| place.iter().zip(axis).map(|(at, cell)| at + step * cell).collect())
+                })
+                .collect();
+        }
+        let mut weighed: Vec<(f64, Vec<f64>)> = places
+            .into_iter()
+            .map(|place| ((-(function(&place) - found.value) / 2.0).exp(), place))
+            .filter(|(weight, _)| weight.is_finite() && *weight > 0.0)
+            .collect();
+        weighed.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let least = weighed.first().map_or(0.0, |heaviest| heaviest.0 * LEAST_SHARE);
+        let fits = weighed.iter().filter(|(weight, _)| *weight >= least);
+        let mut parts: Vec<(f64, Fit)> =
+            fits.filter_map(|(weight, place)| Some((*weight, self.at_logs(place)?))).collect();
+        let total: f64 = parts.iter().map(|part| part.0).sum();
+        if parts.is_empty() || total.is_nan() || total <= 0.0 {
+            return Ok(Averaged { parts: vec![(1.0, mode.clone())], mode });
+        }
+        parts.iter_mut().for_each(|part| part.0 /= total);
+        Ok(Averaged { mode, parts })
+    }
+
+    fn start(&self) -> Vec<f64> {
+        let value = |parameter: usize| match self.frame.places.get(parameter) {
+            Some((0, 0)) | None => 1.5,
+            Some((row, column)) if row == column => 0.5,
+            Some(_) => -0.1,
+        };
+        (0..self.frame.parameters()).map(value).collect()
+    }
+
+    /// Standard deviations over sigma as their logarithms, cells beside the diagonal as they are.
+    fn logs(&self, theta: &[f64]) -> Vec<f64> {
+        let value = |(at, value): (usize, &f64)| if on_diagonal(&self.frame, at) { value.ln() } else { *value };
+        theta.iter().enumerate().map(value).collect()
+    }
+
+    fn at_logs(&self, place: &[f64]) -> Option<Fit> {
+        let mut theta = Vec::with_capacity(place.len());
+        self.plain(place, &mut theta);
+        Fit::at(&self.frame, &self.products, Criterion::Reml, &normalised(&self.frame, theta))
+    }
+
+    fn plain(&self, place: &[f64], theta: &mut Vec<f64>) {
+        theta.clear();
+        let value = |(at, value): (usize, &f64)| if on_diagonal(&self.frame, at) { value.exp() } else { *value };
+        theta.extend(place.iter().enumerate().map(value));
+    }
+
+    fn penalised(&self) -> impl FnMut(&[f64]) -> f64 {
+        let mut scratch = Scratch::default();
+        let mut theta = Vec::new();
+        let diagonal: Vec<f64> =
+            (0..self.frame.parameters()).map(|at| if on_diagonal(&self.frame, at) { 1.0 } else { 0.0 }).collect();
+        move |place: &[f64]| {
+            if place.iter().any(|value| value.is_nan() || value.abs() > WALL) {
+                return f64::INFINITY;
+            }
+            self.plain(place, &mut theta);
+            let criterion = evaluate(&self.frame, &self.products, &theta, &mut scratch)
+                .map_or(f64::INFINITY, |parts| parts.criterion(&self.frame, Criterion::Reml));
+            criterion - 2.0 * dot(&diagonal, place)
+        }
+    }
+}
