@@ -3,6 +3,7 @@
 //! Each function takes plain numbers and returns an SVG text in which every word is escaped.
 
 pub mod figure;
+mod lanes;
 mod look;
 mod paper;
 mod strip;
@@ -12,5 +13,6 @@ mod times;
 mod tests;
 
 pub use figure::Chart;
+pub use lanes::{Bar, LaneBar, Lanes, lanes};
 pub use strip::{Column, STRIP_SERVICES, rubric_strip, services_per_plan};
 pub use times::{DwellPoint, TargetStep, TimePoint, dwells, service_time, stage_times};

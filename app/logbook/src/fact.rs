@@ -216,6 +216,15 @@ pub enum Fact {
     DrillLogged(Service),
     /// An outcome, by the trainee or by an assessor.
     OutcomeMarked(Outcome),
+    /// Overlapping the two eyes is allowed to a trainee, or no longer.
+    OverlapAllowed {
+        /// To whom.
+        trainee: PersonId,
+        /// Allowed, or no longer.
+        allowed: bool,
+        /// Why.
+        why: String,
+    },
     /// A section plan is decided.
     PlanDecided(PlanDecision),
     /// An incident.
@@ -295,6 +304,7 @@ impl Fact {
             Fact::ServiceLogged(_) => Kind::ServiceLogged,
             Fact::DrillLogged(_) => Kind::DrillLogged,
             Fact::OutcomeMarked(_) => Kind::OutcomeMarked,
+            Fact::OverlapAllowed { .. } => Kind::OverlapAllowed,
             Fact::PlanDecided(_) => Kind::PlanDecided,
             Fact::IncidentReported(_) => Kind::IncidentReported,
             Fact::SignedOff(sign_off) if sign_off.decision == Decision::Withdrawn => Kind::SignOffWithdrawn,
@@ -319,9 +329,9 @@ impl Fact {
             Fact::PersonEnrolled(person) => Subject::Person(person.id.clone()),
             Fact::PersonLeft { person, .. } => Subject::Person(person.clone()),
             Fact::ContactNoted(contact) => contact.of.clone(),
-            Fact::TimesShown { trainee, .. } | Fact::CoachingDismissed { trainee, .. } => {
-                Subject::Person(trainee.clone())
-            }
+            Fact::TimesShown { trainee, .. }
+            | Fact::OverlapAllowed { trainee, .. }
+            | Fact::CoachingDismissed { trainee, .. } => Subject::Person(trainee.clone()),
             Fact::DeviceAdmitted { device, .. } | Fact::DeviceEnded { device } => Subject::Device(device.clone()),
             Fact::PracticeModelAdded(added) => Subject::PracticeModel(added.id.clone()),
             Fact::ConsentGiven { practice_model, .. } | Fact::ConsentWithdrawn { practice_model, .. } => {

@@ -76,6 +76,8 @@ kinds! {
     DrillLogged "drill logged",
     /// An outcome is marked.
     OutcomeMarked "outcome marked",
+    /// Overlapping the two eyes is allowed to a trainee, or no longer.
+    OverlapAllowed "overlap allowed",
     /// A section plan is decided.
     PlanDecided "plan decided",
     /// An incident is reported.

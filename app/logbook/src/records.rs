@@ -147,6 +147,17 @@ pub struct Dismissed {
     pub why: String,
 }
 
+/// Whether a trainee may overlap the two eyes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Overlap {
+    /// Who.
+    pub trainee: PersonId,
+    /// Allowed, or no longer.
+    pub allowed: bool,
+    /// Why; may be empty.
+    pub why: String,
+}
+
 /// A device that was admitted.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Device {
@@ -198,6 +209,7 @@ pub struct Records {
     imports: Vec<ImportRecord>,
     follow_ups: Vec<Recorded<FollowUp>>,
     dismissed: Vec<Recorded<Dismissed>>,
+    overlaps: Vec<Recorded<Overlap>>,
     history: BTreeMap<(EntryId, Option<ServiceId>), Vec<Version>>,
     not_shown: Vec<NotShown>,
     problems: Vec<String>,

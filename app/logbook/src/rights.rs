@@ -76,6 +76,7 @@ impl<'a> Rights<'a> {
                 false => author.assesses("writing down somebody else’s service"),
             },
             Fact::OutcomeMarked(outcome) => self.marks(author, outcome),
+            Fact::OverlapAllowed { trainee, .. } => self.decides(author, what(fact), &author.id, trainee),
             Fact::PlanDecided(decision) => self.decides(author, what(fact), &decision.by, &decision.trainee),
             Fact::SignedOff(sign_off) => self.decides(author, what(fact), &sign_off.by, &sign_off.trainee),
             Fact::OverrideNoted { service, made } => {
@@ -345,6 +346,7 @@ fn what(fact: &Fact) -> &'static str {
         Fact::RowsImported(_) => "bringing in a spreadsheet",
         Fact::ImportWithdrawn { .. } => "withdrawing an import",
         Fact::CoachingDismissed { .. } => "putting a coaching line away",
+        Fact::OverlapAllowed { .. } => "allowing a trainee to overlap the eyes",
         Fact::PlanDecided(_) => "deciding about a section plan",
         Fact::SignedOff(_) => "signing off",
         Fact::OverrideNoted { .. } => "confirming an override",

@@ -2,6 +2,7 @@
 
 mod charts;
 mod standing;
+mod two_eyes;
 
 use leptos::prelude::*;
 use practicum::ids::PersonId;
@@ -25,6 +26,7 @@ pub(crate) fn ProgressPage(
         <Page title=title>
             <standing::StandingSection id=id.clone()/>
             <charts::ChartsSection id=id.clone()/>
+            <two_eyes::TwoEyesSection id=id.clone()/>
             <standing::Competencies id=id.clone()/>
             <p class="toolbar">
                 <a href=format!("#/log?trainee={id}")>"All services and drills of this trainee"</a>

@@ -9,7 +9,7 @@ use practicum::practice_model::Consent;
 use practicum::service::{Origin, Service};
 
 use super::history::Corrections;
-use super::{AdoptedBook, Device, Dismissed, ImportRecord, NotShown, Recorded, Records, Refusal, Withdrawal};
+use super::{AdoptedBook, Device, Dismissed, ImportRecord, NotShown, Overlap, Recorded, Records, Refusal, Withdrawal};
 use crate::entry::{Content, Entry};
 use crate::fact::{Fact, ImportBatch};
 
@@ -108,6 +108,10 @@ impl Records {
                 return self.books.push(AdoptedBook { id, entry: header.id.clone(), at: header.at, text, book });
             }
             Fact::FollowUpNoted(note) => return self.follow_ups.push(told.record(note.clone())),
+            Fact::OverlapAllowed { trainee, allowed, why } => {
+                let value = Overlap { trainee: trainee.clone(), allowed: *allowed, why: why.clone() };
+                return self.overlaps.push(told.record(value));
+            }
             Fact::CoachingDismissed { trainee, fault, why } => {
                 let value = Dismissed { trainee: trainee.clone(), fault: fault.clone(), why: why.clone() };
                 return self.dismissed.push(told.record(value));

@@ -15,7 +15,7 @@ use practicum::product::{Lot, Product};
 use practicum::service::Service;
 use practicum::standing::PlanDecision;
 
-use super::{AdoptedBook, Device, Dismissed, ImportRecord, NotShown, Recorded, Records, Refusal, Version};
+use super::{AdoptedBook, Device, Dismissed, ImportRecord, NotShown, Overlap, Recorded, Records, Refusal, Version};
 use crate::fact::{Academy, Contact, Fact, FollowUp, Incident};
 use crate::subject::Subject;
 
@@ -279,6 +279,15 @@ impl Records {
     /// Returns all notes and things to follow up.
     pub fn follow_ups(&self) -> Vec<&Recorded<FollowUp>> {
         self.follow_ups.iter().collect()
+    }
+
+    /// Returns the last word on whether a trainee may overlap the two eyes, by somebody who may decide: no
+    /// trainee, and nobody about themself. Not allowed where nobody said anything.
+    pub fn overlap_of(&self, trainee: &PersonId) -> Option<&Recorded<Overlap>> {
+        let decides = |said: &&Recorded<Overlap>| {
+            said.value.trainee == *trainee && said.author != *trainee && !self.is_trainee(&said.author)
+        };
+        self.overlaps.iter().rev().find(decides)
     }
 
     /// Returns the coaching lines of a trainee that were put away.

@@ -238,3 +238,24 @@ fn marks_of_peers_from_elsewhere_count_for_nothing() {
     assert!(records.decisions().is_empty() && records.sign_offs().is_empty());
     assert_eq!(records.outcomes_of(&service.id).len(), 3);
 }
+
+#[test]
+fn overlapping_the_eyes_is_allowed_by_an_instructor_and_by_nobody_to_themself() {
+    let allow = |author: &str, trainee: &str| {
+        let fact =
+            Fact::OverlapAllowed { trainee: trainee.into(), allowed: true, why: "keeps every window".to_owned() };
+        Draft::new(&author.into(), fact)
+    };
+    assert_refused(allow("t", "t"), "allowing a trainee to overlap the eyes");
+    assert_refused(allow("t2", "t"), "is a trainee");
+    assert_refused(allow("i", "i"), "cannot decide about themself");
+    let (mut book, mut store) = at_work();
+    assert!(book.records().overlap_of(&"t".into()).is_none());
+    let (mut names, now) = (fresh(9), at("2026-03-03T09:00:00+00:00"));
+    for (author, allowed) in [("i", true), ("owner", false)] {
+        let fact = Fact::OverlapAllowed { trainee: "t".into(), allowed, why: "seen".to_owned() };
+        book.record(&mut store, &[Draft::new(&author.into(), fact)], now, &mut names).unwrap();
+        let said = book.records().overlap_of(&"t".into()).unwrap().clone();
+        assert_eq!((said.value.allowed, said.author.as_str()), (allowed, author));
+    }
+}

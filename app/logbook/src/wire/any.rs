@@ -509,6 +509,11 @@ fn work() -> impl Strategy<Value = Fact> {
         service(true).boxed().prop_map(Fact::ServiceLogged),
         service(false).boxed().prop_map(Fact::DrillLogged),
         outcome().boxed().prop_map(Fact::OutcomeMarked),
+        (id(), any::<bool>(), text()).prop_map(|(trainee, allowed, why)| Fact::OverlapAllowed {
+            trainee,
+            allowed,
+            why
+        }),
         plan.prop_map(Fact::PlanDecided),
         incident().boxed().prop_map(Fact::IncidentReported),
         sign_off.prop_map(Fact::SignedOff),

@@ -31,6 +31,7 @@ stored! {
     BookAdoptedV1 { id: String, text: String }
     PersonLeftV1 { person: String, on: String }
     TimesShownV1 { trainee: String, shown: bool }
+    OverlapAllowedV1 { trainee: String, allowed: bool, why: String }
     DeviceAdmittedV1 { device: String, label: String }
     DeviceEndedV1 { device: String }
     ConsentGivenV1 { practice_model: String, kind: ConsentKindV1, version: String, given: String }
@@ -78,6 +79,9 @@ pub(crate) fn encode(fact: &Fact) -> Result<Value, String> {
         Fact::TestRead { test, reading } => json(&TestReadV1 { test: Twin::of(test), reading: Twin::of(reading) }),
         Fact::ServiceLogged(service) | Fact::DrillLogged(service) => json(&ServiceV1::of(service)),
         Fact::OutcomeMarked(outcome) => json(&OutcomeV1::of(outcome)),
+        Fact::OverlapAllowed { trainee, allowed, why } => {
+            json(&OverlapAllowedV1 { trainee: Twin::of(trainee), allowed: *allowed, why: why.clone() })
+        }
         Fact::PlanDecided(decision) => json(&PlanDecisionV1::of(decision)),
         Fact::IncidentReported(incident) => json(&IncidentV1::of(incident)),
         Fact::SignedOff(sign_off) => json(&SignOffV1::of(sign_off)),
@@ -163,6 +167,10 @@ pub(crate) fn decode(kind: &Kind, version: u32, content: Value, id: &EntryId) ->
         Kind::ServiceLogged => Fact::ServiceLogged(twin::<ServiceV1, _>(content)?),
         Kind::DrillLogged => Fact::DrillLogged(twin::<ServiceV1, _>(content)?),
         Kind::OutcomeMarked => Fact::OutcomeMarked(twin::<OutcomeV1, _>(content)?),
+        Kind::OverlapAllowed => {
+            let OverlapAllowedV1 { trainee, allowed, why } = typed(content)?;
+            Fact::OverlapAllowed { trainee: trainee.back()?, allowed, why }
+        }
         Kind::PlanDecided => Fact::PlanDecided(typed::<PlanDecisionV1>(content)?.back(id)?),
         Kind::IncidentReported => Fact::IncidentReported(twin::<IncidentV1, _>(content)?),
         Kind::SignedOff | Kind::SignOffWithdrawn => Fact::SignedOff(typed::<SignOffV1>(content)?.back(id)?),
