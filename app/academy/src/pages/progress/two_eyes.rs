@@ -31,10 +31,17 @@ pub(crate) fn TwoEyesSection(
     let known = StoredValue::new(id);
     view! {
         <h2>"Two eyes, one pair of hands"</h2>
-        <details class="two-eyes" on:toggle=move |_| open.set(true)>
-            <summary>"Lay the service out at the present pace"</summary>
+        <button
+            type="button"
+            class="quiet"
+            aria-expanded=move || open.get().to_string()
+            on:click=move |_| open.update(|open| *open = !*open)
+        >
+            {move || if open.get() { "Put the layout away" } else { "Lay the service out at the present pace" }}
+        </button>
+        <div class="two-eyes">
             <When when=move || open.get()>{move || laid_out(known.get_value())}</When>
-        </details>
+        </div>
     }
 }
 
