@@ -65,7 +65,7 @@ fn hold(
 fn least_squares_agree_with_the_reference_datasets() {
     hold("01_linear", 11, least_squares::compute, least_squares::tolerance);
     hold("01_nonlinear", 26, least_squares::compute, least_squares::tolerance);
-    hold("01_robust", 1, least_squares::compute, least_squares::tolerance);
+    hold("01_robust", 6, least_squares::compute, least_squares::tolerance);
 }
 
 #[test]
@@ -93,17 +93,17 @@ fn curves_are_found_from_either_start_alone() {
 
 #[test]
 fn learning_curves_agree_with_their_files() {
-    hold("02", 6, learning_curve::compute, learning_curve::tolerance);
+    hold("02", 10, learning_curve::compute, learning_curve::tolerance);
 }
 
 #[test]
 fn intervals_of_a_rate_agree_with_their_files() {
-    hold("05", 1, proportion::compute, proportion::tolerance);
+    hold("05", 2, proportion::compute, proportion::tolerance);
 }
 
 #[test]
 fn agreement_agrees_with_its_files() {
-    hold("06", 3, agreement::compute, agreement::tolerance);
+    hold("06", 6, agreement::compute, agreement::tolerance);
 }
 
 #[test]
@@ -113,12 +113,12 @@ fn charts_and_rules_agree_with_their_files() {
 
 #[test]
 fn quantiles_and_chances_agree_with_their_files() {
-    hold("08", 2, distribution::compute, distribution::tolerance);
+    hold("08", 3, distribution::compute, distribution::tolerance);
 }
 
 #[test]
 fn trends_agree_with_their_files() {
-    hold("09", 1, trend::compute, trend::tolerance);
+    hold("09", 2, trend::compute, trend::tolerance);
 }
 
 #[test]
@@ -142,7 +142,7 @@ fn a_wrong_value_is_found_wrong() {
     }
 }
 
-/// Shifts every number that a computation works out by one part in a thousand or by one; returns how many.
+/// Shifts every number that a computation works out by a thousandth or by one; returns how many.
 fn spoil(value: &mut Value) -> usize {
     match value {
         Value::Array(items) => items.iter_mut().map(spoil).sum(),
@@ -152,8 +152,9 @@ fn spoil(value: &mut Value) -> usize {
             fields.iter_mut().filter(|(key, _)| !asked.contains(&key.as_str())).map(|(_, value)| spoil(value)).sum()
         }
         Value::Number(number) => {
-            let shifted =
-                number.as_f64().map(|number| if number.fract() == 0.0 { number + 1.0 } else { number * 1.001 });
+            let shifted = number
+                .as_f64()
+                .map(|number| if number.fract() == 0.0 { number + 1.0 } else { number + 0.001 * (1.0 + number.abs()) });
             *value = shifted.into();
             1
         }

@@ -50,6 +50,9 @@ pub fn exceeded_with(p: f64) -> Option<f64> {
     if !(p > 0.0 && p < 1.0) {
         return None;
     }
+    if p == 0.5 {
+        return Some(0.0);
+    }
     // The smaller tail keeps its digits.
     if p > 0.5 {
         return exceeded_with(1.0 - p).map(|z| -z);
