@@ -31,9 +31,15 @@ fn main() {
 fn report(name: &str, instances: &[Timeline]) {
     let (mut took, mut labels, mut unproven) = (Vec::new(), 0, 0);
     for timeline in instances {
-        let began = Instant::now();
-        let solution = black_box(timeline).shortest(None).expect("a checked timeline exists");
-        took.push(began.elapsed().as_secs_f64() * 1e3);
+        // The fastest of five: the others tell of what else the machine does.
+        let mut fastest = f64::INFINITY;
+        for _ in 0..5 {
+            let began = Instant::now();
+            black_box(black_box(timeline).shortest(None).expect("a checked timeline exists"));
+            fastest = fastest.min(began.elapsed().as_secs_f64() * 1e3);
+        }
+        took.push(fastest);
+        let solution = timeline.shortest(None).expect("a checked timeline exists");
         labels = labels.max(solution.labels);
         unproven += u32::from(!solution.proven);
     }
