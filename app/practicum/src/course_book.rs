@@ -460,6 +460,30 @@ pub struct TrialRules {
     pub shortest_run: u32,
     /// Share of unassessed services above which the error bound is withdrawn, 0 to 1.
     pub unassessed_share: f64,
+    /// Thresholds on the mean mark, when the trial also looks at it.
+    pub score: Option<ScoreRules>,
+    /// How often assessors are assumed to err.
+    pub assessors: AssessorRules,
+}
+
+/// Thresholds of a trial on the mean of a service's marks, 0 to 3.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ScoreRules {
+    /// Unacceptable mean.
+    pub unacceptable: f64,
+    /// Acceptable mean.
+    pub acceptable: f64,
+    /// Spread (standard deviation) of a trainee's services around their mean.
+    pub spread: f64,
+}
+
+/// How often assessors are assumed to err: the academy's assumption, never estimated.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct AssessorRules {
+    /// Chance that a service that is not acceptable is marked acceptable, 0 to 1.
+    pub false_accept: f64,
+    /// Chance that an acceptable service is marked not acceptable, 0 to 1.
+    pub false_reject: f64,
 }
 
 /// What a yes to a screening question means.

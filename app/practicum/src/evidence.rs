@@ -6,6 +6,8 @@
 //! for time; imported rows never count, nor do services stopped before lotion. A service stopped later
 //! is not acceptable. A mark that watches the clocks counts for no more than they allow.
 
+mod choosing;
+mod decision;
 pub mod pace;
 mod time;
 pub mod two_eyes;
@@ -15,6 +17,10 @@ pub(crate) mod example;
 #[cfg(test)]
 mod tests;
 
+pub use choosing::{Choice, RuleFigures, WideningChances, choose, shortest_run, widening_chances};
+pub use decision::{
+    Safety, TrialChart, TrialInput, TrialService, TrialState, TrialVerdict, Watch, trial_state, trial_states,
+};
 pub use time::{LeftOut, Trend, hands_on_trend, standard_time};
 
 use std::collections::BTreeMap;

@@ -11,7 +11,7 @@
 //!
 //! Reading order: [`ids`], [`moment`], [`eye`], [`section`], [`course_book`], [`product`],
 //! [`practice_model`], [`gate`], [`couch`], [`service`], [`outcome`], [`competency`], [`evidence`],
-//! [`standing`].
+//! [`trial`], [`standing`].
 
 pub mod competency;
 pub mod couch;
@@ -29,3 +29,4 @@ pub mod product;
 pub mod section;
 pub mod service;
 pub mod standing;
+pub mod trial;

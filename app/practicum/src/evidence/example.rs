@@ -78,6 +78,8 @@ fn rules() -> Rules {
             alpha: 0.05,
             shortest_run: 9,
             unassessed_share: 0.2,
+            score: None,
+            assessors: AssessorRules::default(),
         },
         refresher_days: 56,
         supervised_days: 91,

@@ -30,6 +30,11 @@ pub enum Rule {
         /// Most failures.
         failures: u32,
     },
+    /// Pass after so many passes in all, whatever lies between them.
+    InAll {
+        /// Number of passes.
+        passes: u32,
+    },
     /// Pass after so many passes in a row.
     InARow {
         /// Number of passes.
@@ -61,6 +66,7 @@ impl Rule {
         match *self {
             Rule::Fixed { services, failures } => counted(services, failures, false, path),
             Rule::Curtailed { services, failures } => counted(services, failures, true, path),
+            Rule::InAll { passes } => in_all(passes, path),
             Rule::InARow { passes } => in_a_row(passes, path),
             Rule::OfLast { window, failures } => of_last(window, failures, path),
             Rule::Learning(chart) => chart.course(path),
@@ -74,7 +80,7 @@ impl Rule {
         match *self {
             Rule::Fixed { services, .. } => Some(services),
             Rule::Curtailed { services, failures } => Some(services.saturating_sub(failures).max(1)),
-            Rule::InARow { passes } => Some(passes),
+            Rule::InAll { passes } | Rule::InARow { passes } => Some(passes),
             Rule::OfLast { window, .. } => Some(window),
             Rule::Learning(chart) => chart.shortest_clean_run(),
             Rule::Sequential(test) => (1..=MOST_SERVICES).find(|run| test.bounds(*run).pass_at_most.is_some()),
@@ -113,6 +119,26 @@ fn counted(services: u32, most: u32, curtailed: bool, path: &[f64]) -> Result<Co
             }
         }
         going = next;
+    }
+    Ok(course)
+}
+
+fn in_all(passes: u32, path: &[f64]) -> Result<Course, CompetenceError> {
+    let needed = asks(passes)?;
+    let mut course = Course::new(path.len());
+    // Chance of each number of passes so far, still going.
+    let mut so_far = vec![0.0_f64; needed];
+    if let Some(start) = so_far.first_mut() {
+        *start = 1.0;
+    }
+    for (at, failing) in path.iter().enumerate() {
+        let mut carried = 0.0;
+        for chance in &mut so_far {
+            let passed = *chance * (1.0 - failing);
+            *chance = *chance * failing + carried;
+            carried = passed;
+        }
+        course.pass_at(at, carried);
     }
     Ok(course)
 }
@@ -230,6 +256,7 @@ mod tests {
         let first_ten = |run: &[bool]| failed(&run[..10]) <= 2;
         check(Rule::Fixed { services: 10, failures: 2 }, &first_ten);
         check(Rule::Curtailed { services: 10, failures: 2 }, &first_ten);
+        check(Rule::InAll { passes: 7 }, &|run| failed(run) <= 5);
         check(Rule::InARow { passes: 5 }, &|run| run.windows(5).any(|five| failed(five) == 0));
         check(Rule::OfLast { window: 5, failures: 0 }, &|run| run.windows(5).any(|five| failed(five) == 0));
         check(Rule::OfLast { window: 6, failures: 2 }, &|run| run.windows(6).any(|six| failed(six) <= 2));
@@ -262,6 +289,7 @@ mod tests {
         for rule in [
             Rule::Fixed { services: 8, failures: 1 },
             Rule::Curtailed { services: 8, failures: 1 },
+            Rule::InAll { passes: 8 },
             Rule::InARow { passes: 8 },
             Rule::OfLast { window: 8, failures: 1 },
             Rule::Learning(LearningCusum::new(rates, 3.435).unwrap()),
@@ -289,6 +317,7 @@ mod tests {
             Rule::Fixed { services: 0, failures: 0 },
             Rule::Fixed { services: u32::MAX, failures: 0 },
             Rule::Curtailed { services: 0, failures: u32::MAX },
+            Rule::InAll { passes: 0 },
             Rule::InARow { passes: 0 },
             Rule::OfLast { window: 0, failures: 0 },
             Rule::OfLast { window: 64, failures: 1 },

@@ -2,7 +2,10 @@
 
 use super::walk::{File, Ids, Row};
 use super::working::{PLANS, nearest};
-use crate::course_book::{Competency, Criterion, EvidenceNeeded, Fault, IndependenceLevel, Rules, TrialRules};
+use crate::course_book::{
+    AssessorRules, Competency, Criterion, EvidenceNeeded, Fault, IndependenceLevel, Rules, ScoreRules, TrialRules,
+};
+use crate::evidence;
 use crate::ids::{CompetencyId, CriterionId, FaultId};
 use crate::order::InOrder;
 use crate::section::Plan;
@@ -177,6 +180,8 @@ fn trial_rules(trial: &Row<'_, '_>) -> TrialRules {
         alpha: trial.number("alpha", 0.0..=1.0),
         shortest_run: trial.whole("shortest_run", 1..=200),
         unassessed_share: trial.number("unassessed_share", 0.0..=1.0),
+        score: trial.part_if_any("score").map(|score| score_rules(&score)),
+        assessors: trial.part_if_any("assessors").map(|part| assessor_rules(&part)).unwrap_or_default(),
     };
     let inside = |share: f64| share > 0.0 && share < 1.0;
     for (key, share) in [("unacceptable", rules.unacceptable), ("acceptable", rules.acceptable), ("alpha", rules.alpha)]
@@ -193,7 +198,58 @@ fn trial_rules(trial: &Row<'_, '_>) -> TrialRules {
         trial
             .say("shortest_run", "“shortest_run” is above “horizon”, so nobody could ever pass: change one of the two");
     }
+    let all = ["unacceptable", "acceptable", "horizon", "alpha", "shortest_run"];
+    if all.into_iter().all(|key| trial.has(key)) && rules.shortest_run <= rules.horizon {
+        check_shortest_run(trial, &rules);
+    }
     trial.done();
+    rules
+}
+
+/// Works the shortest run out anew: it is a consequence of the other figures.
+fn check_shortest_run(trial: &Row<'_, '_>, rules: &TrialRules) {
+    let sane = 0.0 < rules.acceptable && rules.acceptable < rules.unacceptable && rules.unacceptable < 1.0;
+    if !sane || rules.alpha <= 0.0 || rules.alpha >= 1.0 {
+        return;
+    }
+    match evidence::shortest_run(rules) {
+        Ok(run) if run == rules.shortest_run => {}
+        Ok(run) => trial.say(
+            "shortest_run",
+            format!(
+                "the shortest run that can pass is {run} for these figures, not {}: write {run}",
+                rules.shortest_run
+            ),
+        ),
+        Err(why) => {
+            trial.say("horizon", format!("with these figures no trial can be decided ({why}): change one of them"))
+        }
+    }
+}
+
+fn score_rules(score: &Row<'_, '_>) -> ScoreRules {
+    let rules = ScoreRules {
+        unacceptable: score.number("unacceptable", 0.0..=3.0),
+        acceptable: score.number("acceptable", 0.0..=3.0),
+        spread: score.number("spread", 0.25..=1.5),
+    };
+    let read = score.has("unacceptable") && score.has("acceptable");
+    if read && rules.acceptable < rules.unacceptable + 0.1 {
+        score.say(
+            "acceptable",
+            "the acceptable mean mark must be at least 0.1 above the unacceptable one: change one of the two",
+        );
+    }
+    score.done();
+    rules
+}
+
+fn assessor_rules(part: &Row<'_, '_>) -> AssessorRules {
+    let rules = AssessorRules {
+        false_accept: part.number("false_accept", 0.0..=0.5),
+        false_reject: part.number("false_reject", 0.0..=0.5),
+    };
+    part.done();
     rules
 }
 
