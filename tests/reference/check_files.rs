@@ -64,7 +64,7 @@ fn hold(
 #[test]
 fn least_squares_agree_with_the_reference_datasets() {
     hold("01_linear", 11, least_squares::compute, least_squares::tolerance);
-    hold("01_nonlinear", 26, least_squares::compute, least_squares::tolerance);
+    hold("01_nonlinear", 27, least_squares::compute, least_squares::tolerance);
     hold("01_robust", 6, least_squares::compute, least_squares::tolerance);
 }
 
@@ -86,7 +86,8 @@ fn curves_are_found_from_either_start_alone() {
             let found = found.unwrap_or_else(|why| panic!("{name}, start {}: {why}", number + 1));
             let expected = file["expected"]["sse"].as_f64().unwrap();
             let off = (found.sum_of_squares / expected - 1.0).abs();
-            assert!(off < 1e-8, "{name}, start {}: {} for {expected}", number + 1, found.sum_of_squares);
+            let allowed = file["tolerance"]["sse_rel"].as_f64().unwrap();
+            assert!(off < allowed, "{name}, start {}: {} for {expected}", number + 1, found.sum_of_squares);
         }
     }
 }
@@ -121,14 +122,58 @@ fn trends_agree_with_their_files() {
     hold("09", 2, trend::compute, trend::tolerance);
 }
 
+type Compute = fn(&Value) -> Result<Value, String>;
+
+#[test]
+fn damaged_files_are_answered_or_refused() {
+    let all: [(&str, Compute); 8] = [
+        ("01_linear_n", least_squares::compute),
+        ("01_nonlinear_danwood", least_squares::compute),
+        ("02", learning_curve::compute),
+        ("05_proportion_intervals", proportion::compute),
+        ("06", agreement::compute),
+        ("07", charts::compute),
+        ("08_line", distribution::compute),
+        ("09", trend::compute),
+    ];
+    for (prefix, compute) in all {
+        for (_, text) in files(prefix) {
+            let file: Value = serde_json::from_str(&text).unwrap();
+            for junk in [Value::Null, "x".into(), 1e300.into(), 0.into(), (-1).into(), Value::Array(vec![])] {
+                for number in 0..60 {
+                    let mut damaged = file.clone();
+                    let mut left = number;
+                    let done = damage(&mut damaged["inputs"], &junk, &mut left)
+                        || damage(&mut damaged["expected"], &junk, &mut left);
+                    // What is asked for here is only that it comes back.
+                    let _ = compute(&damaged);
+                    if !done {
+                        break;
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Puts `junk` in the place of the value that comes after `left` others; false when there are not so many.
+fn damage(value: &mut Value, junk: &Value, left: &mut usize) -> bool {
+    if *left == 0 {
+        *value = junk.clone();
+        return true;
+    }
+    *left -= 1;
+    match value {
+        Value::Array(items) => items.iter_mut().any(|item| damage(item, junk, left)),
+        Value::Object(fields) => fields.values_mut().any(|field| damage(field, junk, left)),
+        _ => false,
+    }
+}
+
 #[test]
 fn a_wrong_value_is_found_wrong() {
     for (prefix, compute, tolerance) in [
-        (
-            "02_powerlaw",
-            learning_curve::compute as fn(&Value) -> Result<Value, String>,
-            learning_curve::tolerance as fn(&Value, &str) -> Tolerance,
-        ),
+        ("02_powerlaw", learning_curve::compute as Compute, learning_curve::tolerance as fn(&Value, &str) -> Tolerance),
         ("07_western", charts::compute, charts::tolerance),
         ("09", trend::compute, trend::tolerance),
     ] {

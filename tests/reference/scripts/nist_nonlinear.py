@@ -3,7 +3,9 @@
 Not run in CI. Usage: python nist_nonlinear.py FOLDER_OF_DAT_FILES FOLDER_FOR_JSON [NAME ...]
 
 Data, form of the curve, both starts and the certified values (11 digits) are read from the .dat files as NIST
-publishes them; nothing is computed here. Tolerances are those of the check files of the same computation.
+publishes them; nothing is computed here. Tolerances are those of the check files of the same computation, but
+for Lanczos1: its residuals of 1e-13 are of the size by which its 13 printed digits differ from the nearest
+doubles, so that errors and sum of squares hold to about 3 digits in any program that works with doubles.
 """
 
 import json
@@ -40,6 +42,9 @@ def read(path):
         for place in range(1, len(data[0])):
             inputs[f"x{place}"] = [row[place] for row in data]
     inputs |= {"start1": starts[0], "start2": starts[1]}
+    tolerance = {"beta_rel": 1e-6, "se_rel": 1e-5, "sse_rel": 1e-8}
+    if path.stem == "Lanczos1":
+        tolerance |= {"se_rel": 2e-3, "sse_rel": 5e-3}
     return {
         "name": f"Nonlinear least squares: NIST StRD {path.stem}",
         "computation": 1,
@@ -47,7 +52,7 @@ def read(path):
         "provenance": "package",
         "inputs": inputs,
         "expected": {"beta": starts[2], "se": starts[3], **residual},
-        "tolerance": {"beta_rel": 1e-6, "se_rel": 1e-5, "sse_rel": 1e-8},
+        "tolerance": tolerance,
     }
 
 

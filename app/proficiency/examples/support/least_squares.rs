@@ -18,7 +18,9 @@ pub(crate) fn compute(file: &Value) -> Result<Value, String> {
     if let Some(norm) = inputs["norm"].as_str() {
         return downweighted(inputs, &y, intercept, norm);
     }
-    let fit = if inputs["x_columns"].is_array() || inputs["x"][0].is_array() {
+    let fit = if inputs["weights"].is_array() {
+        linear::fit_weighted(&columns(inputs)?, &y, intercept, &numbers(&inputs["weights"], "weights")?)
+    } else if inputs["x_columns"].is_array() || inputs["x"][0].is_array() {
         linear::fit(&columns(inputs)?, &y, intercept)
     } else {
         let degree = inputs["polynomial_degree"].as_u64().unwrap_or(1);
