@@ -2,5 +2,6 @@
 
 mod competence;
 mod csv;
+mod group_curve;
 mod proficiency;
 mod timeline;

@@ -10,7 +10,7 @@ use serde_json::Value;
 use self::support::Tolerance;
 
 #[path = "../../app/proficiency/examples/support/mod.rs"]
-mod support;
+pub(crate) mod support;
 
 // What the computations expect beside them.
 #[path = "../../app/proficiency/examples/support/agreement.rs"]

@@ -6,13 +6,12 @@
 mod forecast;
 #[path = "../../app/proficiency/examples/support/mixed.rs"]
 mod mixed;
-#[path = "../../app/proficiency/examples/support/mod.rs"]
-mod support;
 #[path = "../../app/proficiency/examples/support/table.rs"]
 mod table;
 
 mod second_method;
 
+use crate::check_files::support;
 use table::Library;
 
 const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/reference/checks");

@@ -13,11 +13,14 @@ mod grid;
 mod minimise;
 mod satterthwaite;
 mod student;
+#[cfg(test)]
+mod tests;
 
 use std::sync::Arc;
 
 use criterion::{Scratch, evaluate};
 use design::{Design, Frame, Products};
+use minimise::Function;
 
 pub use effects::{Effect, Prediction, Predictor};
 pub use grid::Averaged;
@@ -235,19 +238,64 @@ fn on_diagonal(frame: &Frame, parameter: usize) -> bool {
     frame.places.get(parameter).is_none_or(|(row, column)| row == column)
 }
 
+/// The criterion over some of the covariance parameters, the others held at zero.
+struct Held<'a> {
+    frame: &'a Frame,
+    products: &'a Products,
+    criterion: Criterion,
+    /// Places of the parameters that are free.
+    free: Vec<usize>,
+    whole: Vec<f64>,
+    slopes: Vec<f64>,
+    scratch: Scratch,
+}
+
+impl<'a> Held<'a> {
+    fn new(frame: &'a Frame, products: &'a Products, criterion: Criterion, free: Vec<usize>) -> Self {
+        let whole = vec![0.0; frame.parameters()];
+        Self { frame, products, criterion, free, whole, slopes: Vec::new(), scratch: Scratch::default() }
+    }
+
+    fn spread(&mut self, values: &[f64]) {
+        for (place, value) in self.free.iter().zip(values) {
+            if let Some(cell) = self.whole.get_mut(*place) {
+                *cell = *value;
+            }
+        }
+    }
+
+    fn pick(&self, values: &[f64]) -> Vec<f64> {
+        self.free.iter().filter_map(|place| values.get(*place).copied()).collect()
+    }
+}
+
+impl Function for Held<'_> {
+    fn value(&mut self, at: &[f64]) -> f64 {
+        self.spread(at);
+        let parts = evaluate(self.frame, self.products, &self.whole, &mut self.scratch);
+        parts.map_or(f64::INFINITY, |parts| parts.criterion(self.frame, self.criterion))
+    }
+
+    fn slope(&mut self, at: &[f64], out: &mut Vec<f64>) -> f64 {
+        self.spread(at);
+        let Self { frame, products, criterion, whole, slopes, scratch, .. } = self;
+        let value = criterion::slope(frame, products, *criterion, whole, scratch, slopes);
+        *out = self.pick(&self.slopes);
+        value.unwrap_or(f64::INFINITY)
+    }
+}
+
 /// Finds the covariance parameters, of scaled columns, that make the criterion least.
 fn search(frame: &Frame, products: &Products, criterion: Criterion, warm: Option<&[f64]>) -> Vec<f64> {
-    let mut scratch = Scratch::default();
-    let mut function = |theta: &[f64]| {
-        evaluate(frame, products, theta, &mut scratch).map_or(f64::INFINITY, |parts| parts.criterion(frame, criterion))
-    };
+    let size = frame.parameters();
+    let mut function = Held::new(frame, products, criterion, (0..size).collect());
     let start = |first: f64, later: f64, beside: f64| -> Vec<f64> {
         let value = |parameter: usize| match frame.places.get(parameter) {
             Some((0, 0)) | None => first,
             Some((row, column)) if row == column => later,
             Some(_) => beside,
         };
-        (0..frame.parameters()).map(value).collect()
+        (0..size).map(value).collect()
     };
     let mut best = match warm {
         Some(theta) => minimise::minimise(theta, &mut function),
@@ -260,36 +308,19 @@ fn search(frame: &Frame, products: &Products, criterion: Criterion, warm: Option
     };
     // The criterion does not change with the sign of a column of the factor, so a variance of zero is
     // approached but not met by the search: it is tried by itself.
-    for parameter in 0..frame.parameters() {
+    for parameter in 0..size {
         let small = best.at.get(parameter).is_some_and(|value| value.abs() < 0.2 && *value != 0.0);
         if !on_diagonal(frame, parameter) || !small {
             continue;
         }
         let column = frame.places.get(parameter).map(|place| place.1);
-        let free: Vec<usize> = (0..frame.parameters())
-            .filter(|other| {
-                *other != parameter && (column.is_none() || frame.places.get(*other).map(|p| p.1) != column)
-            })
-            .collect();
-        let mut whole = vec![0.0; frame.parameters()];
-        let mut spread = |values: &[f64]| {
-            for (place, value) in free.iter().zip(values) {
-                if let Some(cell) = whole.get_mut(*place) {
-                    *cell = *value;
-                }
-            }
-            function(&whole)
-        };
-        let from: Vec<f64> = free.iter().filter_map(|place| best.at.get(*place).copied()).collect();
-        let edge = minimise::minimise(&from, &mut spread);
-        if edge.value <= best.value + 1e-8 {
-            let mut at = vec![0.0; frame.parameters()];
-            for (place, value) in free.iter().zip(&edge.at) {
-                if let Some(cell) = at.get_mut(*place) {
-                    *cell = *value;
-                }
-            }
-            best = minimise::Least { at, value: edge.value };
+        let same =
+            |other: usize| other == parameter || (column.is_some() && frame.places.get(other).map(|p| p.1) == column);
+        let mut edge = Held::new(frame, products, criterion, (0..size).filter(|other| !same(*other)).collect());
+        let found = minimise::minimise(&edge.pick(&best.at), &mut edge);
+        if found.value <= best.value + 1e-8 {
+            edge.spread(&found.at);
+            best = minimise::Least { at: edge.whole, value: found.value };
         }
     }
     normalised(frame, best.at)

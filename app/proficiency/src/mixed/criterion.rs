@@ -21,6 +21,18 @@ pub(super) struct Scratch {
     reduced: Vec<f64>,
     scale: Vec<f64>,
     theta: Vec<f64>,
+    slope: Slope,
+}
+
+/// Room for the slope of the criterion.
+#[derive(Debug, Clone, Default)]
+struct Slope {
+    /// What the factor was made of.
+    whole: Vec<f64>,
+    /// Derivative of the criterion in the cells of `whole`, square.
+    weight: Vec<f64>,
+    row: Vec<f64>,
+    projected: Vec<f64>,
 }
 
 /// One group at a covariance factor.
@@ -91,6 +103,7 @@ pub(super) fn evaluate(frame: &Frame, products: &Products, theta: &[f64], scratc
         4 => sweep::<4>(frame, products, scratch),
         _ => None,
     }?;
+    scratch.slope.whole.clone_from(&scratch.factor);
     factor(&mut scratch.factor)?;
     let mut logs = (0.0, 0.0);
     let mut squares = f64::NAN;
@@ -160,7 +173,7 @@ fn sweep<const Q: usize>(frame: &Frame, products: &Products, scratch: &mut Scrat
     let mut log = 0.0;
     let mut product = 1.0_f64;
     for group in products.groups.chunks_exact(Q * (Q + columns)) {
-        let lower = reduce::<Q>(&lambda, &scratch.scale, group, &mut scratch.reduced)?;
+        let Reduced { lower, .. } = reduce::<Q>(&lambda, &scratch.scale, group, &mut scratch.reduced)?;
         for (at, line) in lower.iter().enumerate() {
             product *= line.get(at)?;
         }
@@ -185,13 +198,19 @@ fn sweep<const Q: usize>(frame: &Frame, products: &Products, scratch: &mut Scrat
     Some(log + product.ln())
 }
 
+/// Small squares of one group: L, and Z'Z Lambda.
+struct Reduced<const Q: usize> {
+    lower: [[f64; Q]; Q],
+    half: [[f64; Q]; Q],
+}
+
 /// Works out L and R of one group from its products.
 fn reduce<const Q: usize>(
     lambda: &[[f64; Q]; Q],
     scale: &[f64],
     group: &[f64],
     reduced: &mut [f64],
-) -> Option<[[f64; Q]; Q]> {
+) -> Option<Reduced<Q>> {
     let (cells, _) = group.as_chunks::<Q>();
     let (own, others) = cells.split_at_checked(Q)?;
     let own: &[[f64; Q]; Q] = own.try_into().ok()?;
@@ -234,7 +253,163 @@ fn reduce<const Q: usize>(
             out[k] = sum * inverse[k];
         }
     }
-    Some(lower)
+    Some(Reduced { lower, half })
+}
+
+/// Evaluates the criterion and its slope in every covariance parameter.
+///
+/// With P = Z'V^-1 [W | X | y] of each group and Omega the derivative of the criterion in the cells of the
+/// reduced products, the slope in Lambda is 2 sum Z'Z Lambda (L L')^-1 - 2 (sum P Omega P') Lambda.
+pub(super) fn slope(
+    frame: &Frame,
+    products: &Products,
+    kind: Criterion,
+    theta: &[f64],
+    scratch: &mut Scratch,
+    slope: &mut Vec<f64>,
+) -> Option<f64> {
+    let parts = evaluate(frame, products, theta, scratch)?;
+    weigh(frame, kind, parts.squares, scratch)?;
+    slope.clear();
+    match frame.random {
+        1 => sweep_slope::<1>(frame, products, scratch, slope),
+        2 => sweep_slope::<2>(frame, products, scratch, slope),
+        3 => sweep_slope::<3>(frame, products, scratch, slope),
+        4 => sweep_slope::<4>(frame, products, scratch, slope),
+        _ => None,
+    }?;
+    // Crossed factors scale rows and columns of the reduced products.
+    let columns = frame.columns();
+    let mut start = 0;
+    for (labels, theta) in frame.crossed.iter().zip(theta.iter().skip(frame.places.len())) {
+        let mut sum = 0.0;
+        for at in start..start + labels.len() {
+            for other in 0..columns {
+                let (low, high) = (at.min(other), at.max(other));
+                let cell = scratch.slope.whole.get(high * (high + 1) / 2 + low)? - if at == other { 1.0 } else { 0.0 };
+                sum += cell * scratch.slope.weight.get(at * columns + other)?;
+            }
+        }
+        slope.push(if *theta == 0.0 { 0.0 } else { 2.0 * sum / theta });
+        start += labels.len();
+    }
+    Some(parts.criterion(frame, kind))
+}
+
+/// Fills in the derivative of the criterion in the cells of the reduced products.
+fn weigh(frame: &Frame, kind: Criterion, squares: f64, scratch: &mut Scratch) -> Option<()> {
+    let columns = frame.columns();
+    let (n, p) = (frame.rows as f64, frame.kept.len() as f64);
+    let (logs, df) = match kind {
+        Criterion::Ml => (frame.extra(), n),
+        Criterion::Reml => (columns - 1, n - p),
+    };
+    let Slope { weight, row, .. } = &mut scratch.slope;
+    weight.clear();
+    weight.resize(columns * columns, 0.0);
+    // The residual sum of squares: minimal over all effects, so its slope needs the effects alone.
+    row.clear();
+    row.extend(lines(&scratch.factor).nth(columns - 1)?.iter().take(columns - 1));
+    backward(&scratch.factor, row);
+    row.iter_mut().for_each(|cell| *cell = -*cell);
+    row.push(1.0);
+    add_square(weight, row, df / squares);
+    // The logarithms of the leading determinant: its inverse, one column of the inverse factor at a time.
+    for at in 0..logs {
+        row.clear();
+        row.resize(logs, 0.0);
+        *row.get_mut(at)? = 1.0;
+        forward(scratch.factor.get(..logs * (logs + 1) / 2)?, row);
+        backward(scratch.factor.get(..logs * (logs + 1) / 2)?, row);
+        let line = weight.get_mut(at * columns..(at + 1) * columns)?;
+        line.iter_mut().zip(row.iter()).for_each(|(cell, value)| *cell += value);
+    }
+    Some(())
+}
+
+/// Adds `share` times the products of all pairs of `values` to a square.
+fn add_square(square: &mut [f64], values: &[f64], share: f64) {
+    for (line, own) in square.chunks_exact_mut(values.len()).zip(values) {
+        line.iter_mut().zip(values).for_each(|(cell, other)| *cell += share * own * other);
+    }
+}
+
+/// Slope in the leading parameters.
+fn sweep_slope<const Q: usize>(
+    frame: &Frame,
+    products: &Products,
+    scratch: &mut Scratch,
+    slope: &mut Vec<f64>,
+) -> Option<()> {
+    let columns = frame.columns();
+    let lambda = lambda::<Q>(frame, &scratch.theta);
+    let mut own = [[0.0; Q]; Q];
+    let mut fit = [[0.0; Q]; Q];
+    scratch.slope.projected.resize(columns * Q, 0.0);
+    for group in products.groups.chunks_exact(Q * (Q + columns)) {
+        let Reduced { lower, half } = reduce::<Q>(&lambda, &scratch.scale, group, &mut scratch.reduced)?;
+        // Z'Z Lambda L^-T, then its product with L^-1.
+        let mut turned = half;
+        for line in &mut turned {
+            for k in 0..Q {
+                for l in 0..k {
+                    line[k] -= lower[k][l] * line[l];
+                }
+                line[k] /= lower[k][k];
+            }
+        }
+        let mut both = turned;
+        for line in &mut both {
+            for k in (0..Q).rev() {
+                for l in k + 1..Q {
+                    line[k] -= lower[l][k] * line[l];
+                }
+                line[k] /= lower[k][k];
+            }
+        }
+        for j in 0..Q {
+            for k in 0..Q {
+                own[j][k] += both[j][k];
+            }
+        }
+        // P, column after column: what the group's own effects leave of the products.
+        let (reduced, _) = scratch.reduced.as_chunks::<Q>();
+        let (cells, _) = group.as_chunks::<Q>();
+        let (_, others) = cells.split_at_checked(Q)?;
+        let (projected, _) = scratch.slope.projected.as_chunks_mut::<Q>();
+        let given = others.iter().zip(&scratch.scale).zip(reduced);
+        for (out, ((cells, scale), reduced)) in projected.iter_mut().zip(given) {
+            for j in 0..Q {
+                out[j] = cells[j] * scale;
+                for k in 0..Q {
+                    out[j] -= turned[j][k] * reduced[k];
+                }
+            }
+        }
+        let weights = scratch.slope.weight.chunks_exact(columns);
+        let (projected, _) = scratch.slope.projected.as_chunks::<Q>();
+        for (one, weights) in projected.iter().zip(weights) {
+            let mut sum = [0.0; Q];
+            for (other, weight) in projected.iter().zip(weights) {
+                for k in 0..Q {
+                    sum[k] += weight * other[k];
+                }
+            }
+            for j in 0..Q {
+                for k in 0..Q {
+                    fit[j][k] += one[j] * sum[k];
+                }
+            }
+        }
+    }
+    for (row, column) in &frame.places {
+        let mut cell = *own.get(*row)?.get(*column)?;
+        for k in 0..Q {
+            cell -= fit.get(*row)?[k] * lambda[k].get(*column)?;
+        }
+        slope.push(2.0 * cell);
+    }
+    Some(())
 }
 
 /// L and R of the group in place `at`, at a covariance factor of scaled random columns.
@@ -247,7 +422,7 @@ pub(super) fn group_factor(frame: &Frame, products: &Products, theta: &[f64], at
         }
         scale.resize(frame.columns(), 1.0);
         let mut reduced = vec![0.0; frame.columns() * Q];
-        let lower = reduce::<Q>(&lambda(frame, theta), &scale, group, &mut reduced)?;
+        let Reduced { lower, .. } = reduce::<Q>(&lambda(frame, theta), &scale, group, &mut reduced)?;
         Some(GroupFactor { lower: lower.concat(), reduced })
     }
     match frame.random {

@@ -208,27 +208,38 @@ impl Design {
 
     /// Sums the products of the columns, each row counted with its weight (in the order given; 1 without).
     pub(super) fn products(&self, weights: Option<&[f64]>) -> Products {
-        let (q, c) = (self.frame.random, self.frame.columns());
-        let mut groups = vec![0.0; self.sizes.len() * q * (q + c)];
-        let mut base = vec![0.0; c * (c + 1) / 2];
-        let mut rows = self.order.iter().zip(self.random.chunks_exact(q)).zip(self.columns.chunks_exact(c));
-        for (size, group) in self.sizes.iter().zip(groups.chunks_exact_mut(q * (q + c))) {
+        match self.frame.random {
+            1 => self.sum::<1>(weights),
+            2 => self.sum::<2>(weights),
+            3 => self.sum::<3>(weights),
+            _ => self.sum::<MOST_RANDOM>(weights),
+        }
+    }
+
+    fn sum<const Q: usize>(&self, weights: Option<&[f64]>) -> Products {
+        let c = self.frame.columns();
+        let mut groups = vec![0.0; self.sizes.len() * Q * (Q + c)];
+        let mut square = vec![0.0; c * c];
+        let (random, _) = self.random.as_chunks::<Q>();
+        let mut rows = self.order.iter().zip(random).zip(self.columns.chunks_exact(c));
+        for (size, group) in self.sizes.iter().zip(groups.chunks_exact_mut(Q * (Q + c))) {
+            let (group, _) = group.as_chunks_mut::<Q>();
             for ((row, z), w) in rows.by_ref().take(*size) {
                 let weight = weights.map_or(1.0, |all| all.get(*row).copied().unwrap_or(1.0));
-                for (cells, value) in group.chunks_exact_mut(q).zip(z.iter().chain(w)) {
-                    let value = value * weight;
-                    cells.iter_mut().zip(z).for_each(|(cell, other)| *cell += value * other);
+                let weighted = z.map(|cell| cell * weight);
+                for (cells, value) in group.iter_mut().zip(z.iter().chain(w)) {
+                    for (cell, other) in cells.iter_mut().zip(&weighted) {
+                        *cell += value * other;
+                    }
                 }
-                let mut rest = base.as_mut_slice();
-                for (at, value) in w.iter().enumerate() {
-                    let Some((line, after)) = rest.split_at_mut_checked(at + 1) else { break };
+                for (line, value) in square.chunks_exact_mut(c).zip(w) {
                     let value = value * weight;
                     line.iter_mut().zip(w).for_each(|(cell, other)| *cell += value * other);
-                    rest = after;
                 }
             }
         }
-        Products { groups, base }
+        let lower = square.chunks_exact(c).enumerate().flat_map(|(at, line)| line.iter().take(at + 1)).copied();
+        Products { groups, base: lower.collect() }
     }
 
     /// Calls `each` for every row with its given place, its group, its random and its other columns.

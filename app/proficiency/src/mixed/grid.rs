@@ -8,8 +8,9 @@
 
 use nalgebra::{DMatrix, SymmetricEigen};
 
-use super::criterion::{Scratch, evaluate};
-use super::minimise::{self, dot};
+use super::criterion::{Scratch, evaluate, slope};
+use super::design::Frame;
+use super::minimise::{self, Function};
 use super::{Criterion, Fit, Mixed, MixedError, normalised, on_diagonal};
 
 /// Places along each axis, in standard deviations of the density.
@@ -42,7 +43,7 @@ impl Mixed {
     /// # Errors
     /// [`MixedError::NoFit`] when the search ends nowhere.
     pub fn fit_penalised(&self) -> Result<Fit, MixedError> {
-        let found = minimise::minimise(&self.logs(&self.start()), self.penalised());
+        let found = minimise::minimise(&self.logs(&self.start()), &mut self.penalised());
         self.at_logs(&found.at).ok_or(MixedError::NoFit)
     }
 
@@ -51,14 +52,14 @@ impl Mixed {
     /// # Errors
     /// [`MixedError::NoFit`] when the search ends nowhere.
     pub fn averaged(&self) -> Result<Averaged, MixedError> {
-        let found = minimise::minimise(&self.logs(&self.start()), self.penalised());
+        let found = minimise::minimise(&self.logs(&self.start()), &mut self.penalised());
         let mode = self.at_logs(&found.at).ok_or(MixedError::NoFit)?;
         let size = found.at.len();
         if size > MOST_PARAMETERS {
             return Ok(Averaged { parts: vec![(1.0, mode.clone())], mode });
         }
         let mut function = self.penalised();
-        let curvature = minimise::curvature(&found.at, WIDTH, &mut function);
+        let curvature = minimise::curvature(&found.at, WIDTH, |place| function.value(place));
         if curvature.iter().any(|cell| !cell.is_finite()) {
             return Ok(Averaged { parts: vec![(1.0, mode.clone())], mode });
         }
@@ -82,7 +83,7 @@ impl Mixed {
         }
         let mut weighed: Vec<(f64, Vec<f64>)> = places
             .into_iter()
-            .map(|place| ((-(function(&place) - found.value) / 2.0).exp(), place))
+            .map(|place| ((-(function.value(&place) - found.value) / 2.0).exp(), place))
             .filter(|(weight, _)| weight.is_finite() && *weight > 0.0)
             .collect();
         weighed.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -114,30 +115,65 @@ impl Mixed {
     }
 
     fn at_logs(&self, place: &[f64]) -> Option<Fit> {
-        let mut theta = Vec::with_capacity(place.len());
-        self.plain(place, &mut theta);
+        let theta = plain(&self.frame, place).collect();
         Fit::at(&self.frame, &self.products, Criterion::Reml, &normalised(&self.frame, theta))
     }
 
-    fn plain(&self, place: &[f64], theta: &mut Vec<f64>) {
-        theta.clear();
-        let value = |(at, value): (usize, &f64)| if on_diagonal(&self.frame, at) { value.exp() } else { *value };
-        theta.extend(place.iter().enumerate().map(value));
+    fn penalised(&self) -> Penalised<'_> {
+        Penalised { rows: self, theta: Vec::new(), scratch: Scratch::default() }
+    }
+}
+
+/// The penalised criterion over the logarithms of standard deviations.
+struct Penalised<'a> {
+    rows: &'a Mixed,
+    theta: Vec<f64>,
+    scratch: Scratch,
+}
+
+impl Penalised<'_> {
+    /// Sets the plain parameters; `None` beyond the wall.
+    fn plain(&mut self, place: &[f64]) -> Option<()> {
+        if place.iter().any(|value| value.is_nan() || value.abs() > WALL) {
+            return None;
+        }
+        self.theta.clear();
+        self.theta.extend(plain(&self.rows.frame, place));
+        Some(())
     }
 
-    fn penalised(&self) -> impl FnMut(&[f64]) -> f64 {
-        let mut scratch = Scratch::default();
-        let mut theta = Vec::new();
-        let diagonal: Vec<f64> =
-            (0..self.frame.parameters()).map(|at| if on_diagonal(&self.frame, at) { 1.0 } else { 0.0 }).collect();
-        move |place: &[f64]| {
-            if place.iter().any(|value| value.is_nan() || value.abs() > WALL) {
-                return f64::INFINITY;
-            }
-            self.plain(place, &mut theta);
-            let criterion = evaluate(&self.frame, &self.products, &theta, &mut scratch)
-                .map_or(f64::INFINITY, |parts| parts.criterion(&self.frame, Criterion::Reml));
-            criterion - 2.0 * dot(&diagonal, place)
-        }
+    fn penalty(&self, place: &[f64]) -> f64 {
+        let logs = place.iter().enumerate().filter(|(at, _)| on_diagonal(&self.rows.frame, *at));
+        2.0 * logs.map(|(_, value)| value).sum::<f64>()
     }
+}
+
+impl Function for Penalised<'_> {
+    fn value(&mut self, at: &[f64]) -> f64 {
+        if self.plain(at).is_none() {
+            return f64::INFINITY;
+        }
+        let Mixed { frame, products, .. } = self.rows;
+        let parts = evaluate(frame, products, &self.theta, &mut self.scratch);
+        parts.map_or(f64::INFINITY, |parts| parts.criterion(frame, Criterion::Reml)) - self.penalty(at)
+    }
+
+    fn slope(&mut self, at: &[f64], out: &mut Vec<f64>) -> f64 {
+        if self.plain(at).is_none() {
+            return f64::INFINITY;
+        }
+        let Mixed { frame, products, .. } = self.rows;
+        let value = slope(frame, products, Criterion::Reml, &self.theta, &mut self.scratch, out);
+        for (at, (cell, theta)) in out.iter_mut().zip(&self.theta).enumerate() {
+            if on_diagonal(frame, at) {
+                *cell = *cell * theta - 2.0;
+            }
+        }
+        value.map_or(f64::INFINITY, |value| value - self.penalty(at))
+    }
+}
+
+/// Parameters from the logarithms of those on the diagonal.
+fn plain(frame: &Frame, place: &[f64]) -> impl Iterator<Item = f64> {
+    place.iter().enumerate().map(|(at, value)| if on_diagonal(frame, at) { value.exp() } else { *value })
 }

@@ -14,7 +14,9 @@ use super::{Criterion, Fit, Mixed, MixedError, search};
 /// A row that weighs less than this is shown to a person.
 pub const WEIGHT_FLAGGED: f64 = 0.45;
 /// The weights stand still when none changes by more.
-const STILL: f64 = 1e-7;
+const STILL: f64 = 1e-6;
+/// Between two searches for the covariance the weights need not stand stiller than this share of their move.
+const STILL_ENOUGH: f64 = 0.1;
 /// Most searches for the covariance, and most steps between two of them.
 const MOST_SEARCHES: usize = 60;
 const MOST_STEPS: usize = 50;
@@ -44,22 +46,21 @@ impl Mixed {
         let mut products = self.products.clone();
         for _ in 0..MOST_SEARCHES {
             // Weights first, at a covariance that stands: cheap, and most of the way.
-            let before = weights.clone();
+            let mut first: Option<f64> = None;
             for _ in 0..MOST_STEPS {
                 let next = self.weights(&fit, nu);
                 let moved = largest_change(&next, &weights);
                 weights = next;
                 products = Arc::new(self.design.products(Some(&weights)));
                 fit = Fit::at(&self.frame, &products, criterion, &fit.theta).ok_or(MixedError::NoFit)?;
-                if moved < STILL {
+                if moved < STILL.max(*first.get_or_insert(moved) * STILL_ENOUGH) {
                     break;
                 }
             }
-            let still = largest_change(&weights, &before) < STILL;
             let theta = self.warm(&products, criterion, &fit.theta);
-            let moved = largest_change(&theta, &fit.theta);
+            let still = largest_change(&theta, &fit.theta) < STILL;
             fit = Fit::at(&self.frame, &products, criterion, &theta).ok_or(MixedError::NoFit)?;
-            if still || moved < STILL {
+            if still && first.is_some_and(|moved| moved < STILL) {
                 break;
             }
         }
