@@ -7,6 +7,7 @@
 //! is not acceptable. A mark that watches the clocks counts for no more than they allow.
 
 mod choosing;
+mod composing;
 mod decision;
 pub mod pace;
 mod time;
@@ -18,6 +19,7 @@ pub(crate) mod example;
 mod tests;
 
 pub use choosing::{Choice, RuleFigures, WideningChances, choose, shortest_run, widening_chances};
+pub use composing::{Composed, composed};
 pub use decision::{
     Safety, TrialChart, TrialInput, TrialService, TrialState, TrialVerdict, Watch, trial_state, trial_states,
 };

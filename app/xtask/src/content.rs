@@ -22,7 +22,7 @@ pub fn problems(workspace: &Workspace) -> Result<Vec<String>> {
         }
     }
     let borrowed: Vec<(&str, &str)> = files.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
-    Ok(match text::read(&borrowed) {
+    Ok(match text::check(&borrowed) {
         Ok(_) => Vec::new(),
         Err(problems) => problems.iter().map(|problem| format!("{FOLDER}/{problem}")).collect(),
     })

@@ -173,6 +173,21 @@ pub fn two_eyes(wanted: &Wanted) -> Result<TwoEyes, NoLayout> {
     })
 }
 
+/// Returns the seconds of one eye after the other and of both overlapping, without laying anything out.
+pub(super) fn lengths(wanted: &Wanted) -> Result<(Seconds, Seconds), NoLayout> {
+    let (mut apart, mut together) = (0, 0);
+    for part in &parts(wanted)? {
+        if let Stretch::Shared { seconds, .. } = part {
+            apart += seconds;
+            together += seconds;
+        } else if let Some(timeline) = part.timeline()? {
+            apart += timeline.sequential();
+            together += timeline.shortest(None).map_err(|_| part.too_slow())?.schedule.makespan;
+        }
+    }
+    Ok((whole(apart), whole(together)))
+}
+
 /// One piece of work on an eye.
 #[derive(Debug, Clone)]
 struct Task<'a> {

@@ -134,5 +134,5 @@ async fn read(session: Session) -> Result<Checked, Vec<String>> {
 fn parse(whole: &str) -> Result<CourseBook, Vec<String>> {
     let files = text::split(whole).map_err(say)?;
     let borrowed: Vec<(&str, &str)> = files.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
-    text::read(&borrowed).map_err(say)
+    text::check(&borrowed).map_err(say)
 }

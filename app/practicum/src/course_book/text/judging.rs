@@ -5,7 +5,6 @@ use super::working::{PLANS, nearest};
 use crate::course_book::{
     AssessorRules, Competency, Criterion, EvidenceNeeded, Fault, IndependenceLevel, Rules, ScoreRules, TrialRules,
 };
-use crate::evidence;
 use crate::ids::{CompetencyId, CriterionId, FaultId};
 use crate::order::InOrder;
 use crate::section::Plan;
@@ -198,33 +197,8 @@ fn trial_rules(trial: &Row<'_, '_>) -> TrialRules {
         trial
             .say("shortest_run", "“shortest_run” is above “horizon”, so nobody could ever pass: change one of the two");
     }
-    let all = ["unacceptable", "acceptable", "horizon", "alpha", "shortest_run"];
-    if all.into_iter().all(|key| trial.has(key)) && rules.shortest_run <= rules.horizon {
-        check_shortest_run(trial, &rules);
-    }
     trial.done();
     rules
-}
-
-/// Works the shortest run out anew: it is a consequence of the other figures.
-fn check_shortest_run(trial: &Row<'_, '_>, rules: &TrialRules) {
-    let sane = 0.0 < rules.acceptable && rules.acceptable < rules.unacceptable && rules.unacceptable < 1.0;
-    if !sane || rules.alpha <= 0.0 || rules.alpha >= 1.0 {
-        return;
-    }
-    match evidence::shortest_run(rules) {
-        Ok(run) if run == rules.shortest_run => {}
-        Ok(run) => trial.say(
-            "shortest_run",
-            format!(
-                "the shortest run that can pass is {run} for these figures, not {}: write {run}",
-                rules.shortest_run
-            ),
-        ),
-        Err(why) => {
-            trial.say("horizon", format!("with these figures no trial can be decided ({why}): change one of them"))
-        }
-    }
 }
 
 fn score_rules(score: &Row<'_, '_>) -> ScoreRules {

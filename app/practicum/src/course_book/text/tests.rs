@@ -414,3 +414,47 @@ proptest! {
         }
     }
 }
+
+fn checked(file: &str, from: &str, to: &str) -> Vec<Problem> {
+    let files = edited(file, from, to);
+    let files: Vec<(&str, &str)> = files.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+    assert!(read(&files).is_ok(), "a book that was adopted once stays readable");
+    super::check(&files).unwrap_err()
+}
+
+#[test]
+fn the_example_book_agrees_with_itself() {
+    assert!(super::check(&example::files()).is_ok());
+}
+
+#[test]
+fn a_shortest_run_that_is_not_that_of_the_trial_may_not_be_adopted() {
+    let problems = checked("rules.toml", "shortest_run = 8", "shortest_run = 7");
+    assert_eq!(problems.len(), 1);
+    assert!(problems[0].what.contains("is 8 for these figures, not 7"), "{}", problems[0]);
+    let files = edited("rules.toml", "shortest_run = 8", "shortest_run = 7");
+    let text = &files.iter().find(|(name, _)| name == "rules.toml").unwrap().1;
+    assert!(text.lines().nth(problems[0].line - 1).unwrap().starts_with("shortest_run"));
+    let problems = checked("rules.toml", "alpha = 0.10", "alpha = 0.000001");
+    assert!(problems[0].what.contains("it takes at least 28"), "{}", problems[0]);
+}
+
+#[test]
+fn stage_targets_that_cannot_meet_the_service_target_may_not_be_adopted() {
+    let problems = checked("plans.toml", "time = \"30:00\"", "time = \"24:00\"");
+    assert_eq!(problems.len(), 1, "{problems:?}");
+    assert!(problems[0].what.contains("plan “whole lash line”"), "{}", problems[0]);
+    assert!(problems[0].what.contains("more than the service target of 24:00"), "{}", problems[0]);
+}
+
+#[test]
+fn thresholds_on_the_mean_mark_and_assessors_may_be_left_out() {
+    let rules = &read(&example::files()).unwrap().rules.trial;
+    assert_eq!(rules.score.map(|score| score.acceptable), Some(2.2));
+    let without = edited("rules.toml", "[trial.score]\nunacceptable = 1.5\nacceptable = 2.2\n", "[trial.unknown]\n");
+    assert!(read_owned(&without).is_err());
+    let files = edited("rules.toml", "[trial.assessors]\nfalse_accept = 0.0\nfalse_reject = 0.0\n", "");
+    assert_eq!(read_owned(&files).unwrap().rules.trial.assessors, Default::default());
+    let close = edited("rules.toml", "acceptable = 2.2", "acceptable = 1.5");
+    assert!(listed(&read_owned(&close).unwrap_err()).contains("0.1 above"));
+}

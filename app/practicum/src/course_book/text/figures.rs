@@ -1,0 +1,48 @@
+//! Figures of a course book that follow from each other, worked out anew.
+
+use super::Problem;
+use super::walk::File;
+use super::working::PLANS;
+use crate::course_book::CourseBook;
+use crate::evidence;
+use crate::moment::format_seconds;
+
+/// Says of `plans.toml` which service targets its stage targets cannot meet on any timeline.
+pub(super) fn targets(book: &CourseBook, file: &File<'_>) -> Vec<Problem> {
+    let composed = evidence::composed(book);
+    for row in file.top().rows("plan", 0) {
+        let plan = row.one_of("plan", &PLANS);
+        let Some(found) = composed.iter().find(|found| Some(found.plan) == plan && found.shortest > found.target)
+        else {
+            continue;
+        };
+        row.called("plan", found.plan.word()).say(
+            "service_target",
+            format!(
+                "with its stage targets and the shortest dwells of dwell-examples.toml the shortest service takes {}, both \
+                 eyes overlapping, more than the service target of {}: raise it to {} or more, or lower stage targets",
+                format_seconds(found.shortest),
+                format_seconds(found.target),
+                format_seconds(found.shortest),
+            ),
+        );
+    }
+    file.take_problems()
+}
+
+/// Says of `rules.toml` whether the shortest run is that of the trial's other figures.
+pub(super) fn trial(book: &CourseBook, file: &File<'_>) -> Vec<Problem> {
+    let trial = file.top().part("trial");
+    let stated = book.rules.trial.shortest_run;
+    match evidence::shortest_run(&book.rules.trial) {
+        Ok(run) if run == stated => {}
+        Ok(run) => trial.say(
+            "shortest_run",
+            format!("the shortest run that can pass is {run} for these figures, not {stated}: write {run}"),
+        ),
+        Err(why) => {
+            trial.say("horizon", format!("with these figures no trial can be decided ({why}): change one of them"));
+        }
+    }
+    file.take_problems()
+}
