@@ -1,12 +1,14 @@
 //! What the forms of all pages share: a field that keeps what was typed and says what is wrong with it.
 
 mod inputs;
+mod open;
 mod reading;
 mod saving;
 
 use leptos::prelude::*;
 
 pub(crate) use inputs::{ChoiceInput, FileInput, LongInput, SelectInput, TextInput, TickInput};
+pub(crate) use open::OnceUnlocked;
 pub(crate) use reading::{day, day_text, local_text, moment_of_local, name, not_in_the_future, one_line, whole_number};
 pub(crate) use saving::{Saving, SavingLine};
 

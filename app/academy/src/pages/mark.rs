@@ -9,11 +9,11 @@ use practicum::ids::{PersonId, ServiceId};
 use practicum::outcome::{FaultSeen, Outcome, applicable};
 use practicum::service::Service;
 
-use super::form::{ChoiceInput, Field, LongInput, Saving, SavingLine};
+use super::form::{ChoiceInput, Field, LongInput, OnceUnlocked, Saving, SavingLine};
 use super::rubric::{FaultForm, Marks, RubricForm, level_id, unmarked};
 use super::service::TimesTable;
 use super::service::marks::verdict_words;
-use crate::components::{Page, When};
+use crate::components::Page;
 use crate::session::{Session, session};
 
 /// What an assessor fills in.
@@ -65,7 +65,6 @@ pub(crate) fn MarkPage(
 ) -> impl IntoView {
     let session = session();
     let found = session.service(&id);
-    let allowed = Memo::new(move |_| session.may_assess());
     view! {
         <Page title="Mark a service">
             {match found {
@@ -73,9 +72,9 @@ pub(crate) fn MarkPage(
                 Some(service) => {
                     let service = StoredValue::new(service);
                     view! {
-                        <When when=move || allowed.get() fallback=|| view! { <UnlockFirst/> }>
+                        <OnceUnlocked fallback=|| view! { <UnlockFirst/> }>
                             <MarkForm service=service.get_value()/>
-                        </When>
+                        </OnceUnlocked>
                     }
                     .into_any()
                 }

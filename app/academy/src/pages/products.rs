@@ -11,6 +11,7 @@ use practicum::ids::ProductId;
 use practicum::order::InOrder;
 
 use crate::components::{Page, When};
+use crate::pages::form;
 use crate::session::{Session, session};
 
 /// All products of the academy.
@@ -20,7 +21,7 @@ pub(crate) fn ProductsPage() -> impl IntoView {
     let ids = Memo::new(move |_| products(session));
     let editing = RwSignal::new(None::<Option<ProductId>>);
     let empty = move || ids.with(Vec::is_empty);
-    let form = move || {
+    let entry_form = move || {
         editing
             .get()
             .map(|product| view! { <entry::ProductForm id=product done=Callback::new(move |()| editing.set(None))/> })
@@ -29,7 +30,7 @@ pub(crate) fn ProductsPage() -> impl IntoView {
         <Page title="Products">
             <p>"Figures come from the label of your own product. The label and local rules come first; "
                 "nothing here lengthens a dwell by itself."</p>
-            <When when=move || session.is_owner()
+            <form::OnceUnlocked owner=true
                 fallback=|| view! {
                     <p class="notice notice-info">
                         "Only the owner enters products and their figures, because they decide when lotion comes off. "
@@ -39,8 +40,8 @@ pub(crate) fn ProductsPage() -> impl IntoView {
                 <When when=move || editing.get().is_none()>
                     <button type="button" on:click=move |_| editing.set(Some(None))>"Enter a product"</button>
                 </When>
-                {form}
-            </When>
+                {entry_form}
+            </form::OnceUnlocked>
             <When when=empty><p>"No product is entered yet. Live lotion stays locked until one is."</p></When>
             <For each=move || ids.get() key=|id| id.clone() let:id>
                 <card::ProductCard id=id editing=editing/>

@@ -6,9 +6,9 @@ use practicum::competency::{Decision, EvidenceLine, SignOff};
 use practicum::ids::{CompetencyId, EntryId, PersonId};
 use practicum::order::InOrder;
 
-use super::form::{ChoiceInput, Field, LongInput, Saving, SavingLine};
+use super::form::{ChoiceInput, Field, LongInput, OnceUnlocked, Saving, SavingLine};
 use super::progress::Counted;
-use crate::components::{Page, When};
+use crate::components::Page;
 use crate::session::{Session, session};
 
 /// One trainee's competency.
@@ -59,9 +59,9 @@ pub(crate) fn SignOffPage(
                     )}</li>
                 }).collect_view()}
             </ul>
-            <When when=move || session.may_assess() fallback=|| view! { <super::mark::UnlockFirst/> }>
+            <OnceUnlocked fallback=|| view! { <super::mark::UnlockFirst/> }>
                 <DecideForm person=person.clone() competency=competency.clone()/>
-            </When>
+            </OnceUnlocked>
             <p class="small">"A sign-off is a training record and not a licence."</p>
         </Page>
     }

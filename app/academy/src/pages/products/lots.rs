@@ -7,7 +7,7 @@ use practicum::order::InOrder;
 use practicum::product::Lot;
 
 use crate::components::When;
-use crate::pages::form::{Field, Saving, SavingLine, TextInput, day, day_text, name};
+use crate::pages::form::{Field, OnceUnlocked, Saving, SavingLine, TextInput, day, day_text, name};
 use crate::session::{Session, reading, session};
 
 fn lots(session: Session, product: &ProductId) -> Vec<Lot> {
@@ -33,10 +33,10 @@ pub(super) fn Lots(
         <h3>"Lots"</h3>
         <When when=move || all().is_empty()><p class="small">"No lot is open yet."</p></When>
         <ul class="plain-list">{move || all().into_iter().map(line).collect_view()}</ul>
-        <When when=move || session.may_assess()
+        <OnceUnlocked
             fallback=|| view! { <p class="small">"An instructor or the owner opens lots, unlocked."</p> }>
             <LotForm product=product.get_value()/>
-        </When>
+        </OnceUnlocked>
     }
 }
 

@@ -9,8 +9,7 @@ use practicum::standing::Due;
 use practicum::standing::{Advice, Need, PlanCount, PlanDecision, Reasoned, Standing};
 
 use super::{CoachingLine, Counted, ServiceLinks};
-use crate::components::When;
-use crate::pages::form::{ChoiceInput, Field, Saving, SavingLine, TextInput, name};
+use crate::pages::form::{ChoiceInput, Field, OnceUnlocked, Saving, SavingLine, TextInput, name};
 use crate::session::session;
 
 /// Standing and the instructor's decision.
@@ -27,9 +26,9 @@ pub(super) fn StandingSection(
         <section class="standing">
             <h2>"Standing"</h2>
             {move || standing.get().map(|standing| view! { <Words standing=standing/> })}
-            <When when=move || session.may_assess()>
+            <OnceUnlocked fallback=|| ()>
                 <Decide id=id.clone() advised=advised/>
-            </When>
+            </OnceUnlocked>
         </section>
     }
 }
