@@ -36,7 +36,11 @@ pub async fn comes_in(browser: &mut Browser) -> Result<()> {
     moves_house(browser).await
 }
 
-async fn found(browser: &mut Browser) -> Result<()> {
+/// Founds an academy with an owner, unlocked, and one trainee.
+///
+/// # Errors
+/// When a step does not do what it should.
+pub async fn found(browser: &mut Browser) -> Result<()> {
     browser.goto("#/set-up").await?;
     browser.fill("Name of the academy", "Quayside Lash School").await?;
     browser.fill("Country or region", "uk").await?;
@@ -53,7 +57,10 @@ async fn found(browser: &mut Browser) -> Result<()> {
 }
 
 /// Reads the file and answers its questions; the misspelt name is somebody known, the others are new.
-async fn preview(browser: &mut Browser) -> Result<()> {
+///
+/// # Errors
+/// When a step does not do what it should.
+pub async fn preview(browser: &mut Browser) -> Result<()> {
     show(browser, "#/import", "Bring in a spreadsheet").await?;
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("compatibility/spreadsheets/last_term.csv");
     browser.give_file("#sheet-file", &file).await?;
@@ -76,13 +83,19 @@ async fn confirm(browser: &mut Browser) -> Result<()> {
 }
 
 /// Goes to a place without loading the page anew, so that the owner stays unlocked.
-async fn show(browser: &Browser, hash: &str, title: &str) -> Result<()> {
+///
+/// # Errors
+/// When the place does not open.
+pub async fn show(browser: &Browser, hash: &str, title: &str) -> Result<()> {
     browser.ask("location.hash = arguments[0]", vec![json!(hash)]).await?;
     browser.wait_for(&format!("document.querySelector('h1')?.innerText === {}", json!(title)), title).await
 }
 
 /// Services that the log lists.
-async fn services(browser: &Browser) -> Result<u64> {
+///
+/// # Errors
+/// When they cannot be counted.
+pub async fn services(browser: &Browser) -> Result<u64> {
     show(browser, "#/log", "Log").await?;
     let script = "return document.querySelectorAll('main tbody tr').length";
     browser.ask(script, Vec::new()).await?.as_u64().context("the log cannot be counted")

@@ -6,6 +6,7 @@
 
 mod accessibility;
 mod couch;
+mod full_disk;
 mod kills;
 mod last_term;
 mod main_job;
@@ -37,6 +38,8 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("main_job_goes_from_the_start_page_to_the_service_page", |browser| Box::pin(main_job::through(browser))),
     ("kills_during_a_service_lose_nothing", |browser| Box::pin(kills::lose_nothing(browser))),
     ("last_term_comes_in_goes_and_comes_in_again", |browser| Box::pin(last_term::comes_in(browser))),
+    ("a_full_disk_loses_nothing_and_can_be_exported", |browser| Box::pin(full_disk::keeps_what_is_there(browser))),
+    ("a_broken_app_hands_out_its_records", |browser| Box::pin(full_disk::broken_app_hands_out(browser))),
     ("every_place_is_accessible_on_an_empty_device", |browser| Box::pin(accessibility::empty_device(browser))),
     ("every_place_is_accessible_with_records", |browser| Box::pin(accessibility::with_records(browser))),
 ];
