@@ -57,7 +57,7 @@ fn Shown(
     let handouts = handouts.collect_view();
     view! {
         <p class="lead">{format!("In force: {}, edition {}", book.title, book.edition)}</p>
-        <p class="small">"Press a heading to open its part."</p>
+        <p class="small screen-only">"Press a heading to open its part."</p>
         {part("Where its figures come from", table("Parts with their sources", &["Part", "Source"], sources))}
         <work::WorkPart book=book.clone()/>
         <judging::JudgingPart book=book.clone()/>
