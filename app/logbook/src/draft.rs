@@ -10,6 +10,7 @@ use practicum::practice_model::{ConsentKind, PracticeModel, Screening, Sensitivi
 use practicum::product::{Lot, Product};
 use practicum::service::Service;
 use practicum::standing::PlanDecision;
+use practicum::trial::Trial;
 
 use crate::fact::{Academy, Contact, Fact, FollowUp, ImportBatch, Incident};
 use crate::subject::Subject;
@@ -133,6 +134,11 @@ impl Draft {
     /// Records a plan decision; written by who decided. Its identifier becomes that of the entry.
     pub fn plan_decided(decision: PlanDecision) -> Self {
         Self { author: decision.by.clone(), fact: Fact::PlanDecided(decision) }
+    }
+
+    /// Opens a trial; written by who opened it. Its identifier becomes that of the entry.
+    pub fn trial_opened(trial: Trial) -> Self {
+        Self { author: trial.by.clone(), fact: Fact::TrialOpened(trial) }
     }
 
     /// Reports an incident.

@@ -14,6 +14,7 @@ use practicum::practice_model::{ConsentKind, PracticeModel, Screening, Sensitivi
 use practicum::product::{Lot, Product, ProductKind};
 use practicum::service::Service;
 use practicum::standing::PlanDecision;
+use practicum::trial::Trial;
 
 use crate::kind::Kind;
 use crate::subject::Subject;
@@ -227,6 +228,8 @@ pub enum Fact {
     },
     /// A section plan is decided.
     PlanDecided(PlanDecision),
+    /// A trial is opened: all that it stands on is fixed here.
+    TrialOpened(Trial),
     /// An incident.
     IncidentReported(Incident),
     /// A competency is looked at: signed off, not yet, or withdrawn.
@@ -306,6 +309,7 @@ impl Fact {
             Fact::OutcomeMarked(_) => Kind::OutcomeMarked,
             Fact::OverlapAllowed { .. } => Kind::OverlapAllowed,
             Fact::PlanDecided(_) => Kind::PlanDecided,
+            Fact::TrialOpened(_) => Kind::TrialOpened,
             Fact::IncidentReported(_) => Kind::IncidentReported,
             Fact::SignedOff(sign_off) if sign_off.decision == Decision::Withdrawn => Kind::SignOffWithdrawn,
             Fact::SignedOff(_) => Kind::SignedOff,
@@ -343,6 +347,7 @@ impl Fact {
             Fact::ServiceLogged(service) | Fact::DrillLogged(service) => Subject::Person(service.trainee.clone()),
             Fact::OutcomeMarked(outcome) => Subject::Service(outcome.service.clone()),
             Fact::PlanDecided(decision) => Subject::Person(decision.trainee.clone()),
+            Fact::TrialOpened(trial) => Subject::Person(trial.trainee.clone()),
             Fact::IncidentReported(incident) => match (&incident.service, &incident.practice_model) {
                 (Some(service), _) => Subject::Service(service.clone()),
                 (None, Some(who)) => Subject::PracticeModel(who.clone()),
@@ -372,6 +377,7 @@ impl Fact {
         match self {
             Fact::OutcomeMarked(outcome) => outcome.marker = author.clone(),
             Fact::PlanDecided(decision) => decision.by = author.clone(),
+            Fact::TrialOpened(trial) => trial.by = author.clone(),
             Fact::SignedOff(sign_off) => sign_off.by = author.clone(),
             _ => {}
         }

@@ -80,6 +80,8 @@ kinds! {
     OverlapAllowed "overlap allowed",
     /// A section plan is decided.
     PlanDecided "plan decided",
+    /// A trial is opened.
+    TrialOpened "trial opened",
     /// An incident is reported.
     IncidentReported "incident reported",
     /// A competency is looked at and signed off, or not yet.
@@ -117,6 +119,6 @@ mod tests {
         for kind in Kind::KNOWN {
             assert_eq!(Kind::of(kind.word()), *kind);
         }
-        assert_eq!(Kind::of("trial opened"), Kind::Other("trial opened".to_owned()));
+        assert_eq!(Kind::of("weather noted"), Kind::Other("weather noted".to_owned()));
     }
 }

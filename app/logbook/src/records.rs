@@ -26,6 +26,7 @@ use practicum::practice_model::{Consent, PracticeModel, Screening, SensitivityTe
 use practicum::product::{Lot, Product};
 use practicum::service::Service;
 use practicum::standing::PlanDecision;
+use practicum::trial::Trial;
 
 use crate::entry::{Content, Entry};
 use crate::fact::{Academy, Contact, Fact, FollowUp, Incident};
@@ -204,6 +205,7 @@ pub struct Records {
     refusals: BTreeMap<ServiceId, Vec<Refusal>>,
     outcomes: Vec<Recorded<Outcome>>,
     decisions: Vec<Recorded<PlanDecision>>,
+    trials: Vec<Recorded<Trial>>,
     sign_offs: Vec<Recorded<SignOff>>,
     incidents: BTreeMap<IncidentId, Recorded<Incident>>,
     imports: Vec<ImportRecord>,

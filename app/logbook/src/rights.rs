@@ -78,6 +78,7 @@ impl<'a> Rights<'a> {
             Fact::OutcomeMarked(outcome) => self.marks(author, outcome),
             Fact::OverlapAllowed { trainee, .. } => self.decides(author, what(fact), &author.id, trainee),
             Fact::PlanDecided(decision) => self.decides(author, what(fact), &decision.by, &decision.trainee),
+            Fact::TrialOpened(trial) => self.decides(author, what(fact), &trial.by, &trial.trainee),
             Fact::SignedOff(sign_off) => self.decides(author, what(fact), &sign_off.by, &sign_off.trainee),
             Fact::OverrideNoted { service, made } => {
                 author.assesses(what(fact))?;
@@ -163,6 +164,7 @@ impl<'a> Rights<'a> {
                 self.marks(author, &outcome)
             }
             Fact::PlanDecided(decision) => self.decides(author, what(fact), &author.id, &decision.trainee),
+            Fact::TrialOpened(_) => Err("What a trial fixed is never changed: open a new one.".to_owned()),
             Fact::SignedOff(sign_off) => self.decides(author, what(fact), &author.id, &sign_off.trainee),
             fact => self.fact(author, fact),
         }
@@ -348,6 +350,7 @@ fn what(fact: &Fact) -> &'static str {
         Fact::CoachingDismissed { .. } => "putting a coaching line away",
         Fact::OverlapAllowed { .. } => "allowing a trainee to overlap the eyes",
         Fact::PlanDecided(_) => "deciding about a section plan",
+        Fact::TrialOpened(_) => "opening a trial",
         Fact::SignedOff(_) => "signing off",
         Fact::OverrideNoted { .. } => "confirming an override",
         Fact::OverrideRefused { .. } => "refusing an override",

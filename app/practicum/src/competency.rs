@@ -11,12 +11,13 @@ use std::collections::BTreeSet;
 
 use crate::couch::Tint;
 use crate::course_book::{Competency, LashCondition, Mark, Medium};
-use crate::evidence::{self, Assessed, Books};
+use crate::evidence::{self, Assessed, Books, TrialInput, TrialVerdict, trial_state};
 use crate::eye::Eye;
 use crate::ids::{CompetencyId, EntryId, PersonId, ServiceId};
 use crate::moment::Moment;
 use crate::outcome::{Outcome, Verdict, applicable};
 use crate::service::Service;
+use crate::trial::Trial;
 
 /// What an instructor decided about a competency.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -74,6 +75,8 @@ pub struct EvidenceInput<'a> {
     pub services: &'a [&'a Service],
     /// Outcomes in force, of anybody.
     pub outcomes: &'a [&'a Outcome],
+    /// Trials in force, of anybody.
+    pub trials: &'a [&'a Trial],
 }
 
 /// One requirement, and how far it is.
@@ -98,7 +101,7 @@ pub struct EvidenceState {
     pub lines: Vec<EvidenceLine>,
     /// All lines are met and nothing is left to be worked out.
     pub met: bool,
-    /// What the competency also needs and this version cannot work out, in a sentence.
+    /// What the competency also needs and cannot be worked out, in a sentence.
     pub not_worked_out: Option<String>,
     /// Lowest independence level a sign-off may give, 0 to 6.
     pub level_at_least: u8,
@@ -172,8 +175,7 @@ pub fn evidence_state(competency: &Competency, input: &EvidenceInput) -> Evidenc
     let mut not_worked_out = None;
     if competency.whole_service {
         lines.breach_free(&records, &assessed, input);
-        not_worked_out =
-            Some("This competency also stands on a trial; the trial is not yet worked out in this version.".to_owned());
+        not_worked_out = lines.trial(input).err();
     }
     let met = lines.0.iter().all(|line| line.met) && not_worked_out.is_none();
     EvidenceState { lines: lines.0, met, not_worked_out, level_at_least: need.level_at_least }
@@ -231,6 +233,24 @@ impl Lines {
             }
         }
         self.push(words.to_owned(), seen.len(), need, services);
+    }
+
+    /// Says whether the latest trial demonstrates the service.
+    fn trial(&mut self, input: &EvidenceInput) -> Result<(), String> {
+        let EvidenceInput { trainee, books, services, outcomes, trials } = *input;
+        let plan = books.present.rules.target_plan.word();
+        let (words, met, services) = match trial_state(&TrialInput { trainee, books, services, outcomes, trials }) {
+            Ok(None) => (format!("A trial at {plan}: none is opened yet"), false, Vec::new()),
+            Ok(Some(state)) => {
+                let counted = state.services.iter().filter(|one| one.acceptable.is_some());
+                let services = counted.map(|one| one.service.clone()).collect();
+                let met = state.verdict == TrialVerdict::Demonstrated;
+                (format!("Trial {}. {}", state.number, state.sentence.trim_end_matches('.')), met, services)
+            }
+            Err(why) => return Err(format!("The trial cannot be worked out: {why}.")),
+        };
+        self.0.push(EvidenceLine { words, have: u32::from(met), need: 1, met, services });
+        Ok(())
     }
 
     /// Counts the services at the target plan since the last safety breach in any live service.

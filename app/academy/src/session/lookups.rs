@@ -252,7 +252,8 @@ impl Session {
             let services = records.services_in_force();
             let outcomes = records.outcomes_in_force();
             let sign_offs = records.sign_offs();
-            let input = EvidenceInput { trainee, books, services: &services, outcomes: &outcomes };
+            let trials = records.trials();
+            let input = EvidenceInput { trainee, books, services: &services, outcomes: &outcomes, trials: &trials };
             let row = |competency: &Competency| CompetencyRow {
                 competency: competency.clone(),
                 evidence: evidence_state(competency, &input),

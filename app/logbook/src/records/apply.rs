@@ -87,6 +87,11 @@ impl Records {
                 decision.id = entry.header().id.clone();
                 return self.decisions.push(told.record(decision));
             }
+            Fact::TrialOpened(trial) => {
+                let mut trial = trial.clone();
+                trial.id = entry.header().id.clone();
+                return self.trials.push(told.record(trial));
+            }
             Fact::IncidentReported(incident) => {
                 self.incidents.insert(incident.id.clone(), told.record(incident.clone()));
                 return;
@@ -359,6 +364,7 @@ fn own(fact: &Arc<Fact>, entry: &Entry) -> Arc<Fact> {
     let foreign = match fact.as_ref() {
         Fact::OutcomeMarked(outcome) => outcome.marker != *author,
         Fact::PlanDecided(decision) => decision.by != *author,
+        Fact::TrialOpened(trial) => trial.by != *author,
         Fact::SignedOff(sign_off) => sign_off.by != *author,
         _ => false,
     };

@@ -14,6 +14,7 @@ use practicum::practice_model::{Consent, PracticeModel, Screening, SensitivityTe
 use practicum::product::{Lot, Product};
 use practicum::service::Service;
 use practicum::standing::PlanDecision;
+use practicum::trial::Trial;
 
 use super::{AdoptedBook, Device, Dismissed, ImportRecord, NotShown, Overlap, Recorded, Records, Refusal, Version};
 use crate::fact::{Academy, Contact, Fact, FollowUp, Incident};
@@ -240,6 +241,12 @@ impl Records {
     pub fn decisions(&self) -> Vec<&PlanDecision> {
         let decides = |decision: &&PlanDecision| decision.by != decision.trainee && !self.is_trainee(&decision.by);
         self.decisions.iter().map(|decision| &decision.value).filter(decides).collect()
+    }
+
+    /// Returns all trials opened by somebody who may decide: no trainee, and nobody about themself.
+    pub fn trials(&self) -> Vec<&Trial> {
+        let decides = |trial: &&Trial| trial.by != trial.trainee && !self.is_trainee(&trial.by);
+        self.trials.iter().map(|trial| &trial.value).filter(decides).collect()
     }
 
     /// Returns all sign-offs, given, not yet and withdrawn, by somebody who may decide: no trainee, and nobody

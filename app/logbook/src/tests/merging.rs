@@ -93,7 +93,7 @@ fn a_withheld_body_leaves_header_and_chain_whole() {
 fn what_a_later_version_wrote_is_kept_and_passed_on_untouched() {
     let draft = Draft::device_ended(&"a".into(), "x".into());
     let known = written(&[(draft, super::at("2026-03-02T10:00:00+00:00"))], 1).remove(0);
-    for (key, value) in [("kind", serde_json::json!("trial opened")), ("version", serde_json::json!(7))] {
+    for (key, value) in [("kind", serde_json::json!("weather noted")), ("version", serde_json::json!(7))] {
         let mut value_of: serde_json::Value = serde_json::from_str(known.line()).unwrap();
         value_of["header"][key] = value;
         value_of["header"]["scope"] = serde_json::json!({"later": [1, 2.5, "x"]});

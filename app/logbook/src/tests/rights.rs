@@ -7,6 +7,7 @@ use practicum::person::Role;
 use practicum::section::Plan;
 use practicum::service::Service;
 use practicum::standing::PlanDecision;
+use practicum::trial::{Millionths, Terms, Trial};
 
 use super::corrections::late;
 use super::{academy, at, fresh, person, staff, staffed};
@@ -36,6 +37,29 @@ fn decision(by: &str, trainee: &str) -> PlanDecision {
         at: at("2026-03-02T12:00:00+00:00"),
         by: by.into(),
         why: "even".to_owned(),
+    }
+}
+
+fn trial(by: &str, trainee: &str) -> Trial {
+    let share = Millionths::of(0.1);
+    Trial {
+        id: "".into(),
+        trainee: trainee.into(),
+        by: by.into(),
+        at: at("2026-03-02T12:00:00+00:00"),
+        terms: Terms {
+            plan: Plan::Whole,
+            unacceptable: Millionths::of(0.4),
+            acceptable: share,
+            horizon: 20,
+            alpha: share,
+            unassessed_share: share,
+            breach_free_last: 8,
+            score: None,
+            false_accept: Millionths(0),
+            false_reject: Millionths(0),
+        },
+        course_book: "A, edition 1".into(),
     }
 }
 
@@ -113,6 +137,10 @@ fn a_trainee_decides_no_plan_and_signs_nothing_off() {
     assert_refused(Draft::plan_decided(decision("t2", "t")), "deciding about a section plan");
     assert_refused(Draft::signed_off(sign_off("t2", "t")), "signing off");
     assert_allowed(Draft::plan_decided(decision("i", "t")));
+    assert_refused(Draft::trial_opened(trial("t", "t")), "t by name is a trainee");
+    assert_refused(Draft::trial_opened(trial("t2", "t")), "opening a trial");
+    assert_refused(Draft::trial_opened(trial("i", "i")), "cannot decide about themself");
+    assert_allowed(Draft::trial_opened(trial("i", "t")));
     assert_allowed(Draft::signed_off(sign_off("owner", "t")));
     assert_refused(Draft::signed_off(sign_off("i", "i")), "cannot decide about themself");
     assert_refused(Draft::signed_off(sign_off("i", "nobody")), "not enrolled");
@@ -222,6 +250,7 @@ fn marks_of_peers_from_elsewhere_count_for_nothing() {
     drafts.push(Draft::service_logged(&"t".into(), late("s")));
     drafts.extend(["t", "t2", "i"].map(|marker| Draft::outcome_marked(outcome(marker, marker != "t"))));
     drafts.push(Draft::plan_decided(decision("t2", "t")));
+    drafts.extend(["t", "t2", "i"].map(|by| Draft::trial_opened(trial(by, "t"))));
     drafts.push(Draft::signed_off(sign_off("t", "t")));
     let start = at("2026-03-02T10:00:00+00:00");
     let drafts: Vec<_> = drafts
@@ -236,6 +265,7 @@ fn marks_of_peers_from_elsewhere_count_for_nothing() {
     let service = &records.service(&"s".into()).unwrap().value;
     assert_eq!(records.assessors_outcomes(service).len(), 1);
     assert!(records.decisions().is_empty() && records.sign_offs().is_empty());
+    assert_eq!(records.trials().iter().map(|trial| trial.by.as_str()).collect::<Vec<_>>(), ["i"]);
     assert_eq!(records.outcomes_of(&service.id).len(), 3);
 }
 

@@ -17,6 +17,7 @@ use practicum::product::{DwellWindow, Lot, Product, ProductKind};
 use practicum::section::{Plan, Sections, WorkedPlan};
 use practicum::service::{Ending, Origin, Service, WrittenTimes};
 use practicum::standing::PlanDecision;
+use practicum::trial::{Millionths, ScoreTerms, Terms, Trial};
 use proptest::collection::{btree_map, vec};
 use proptest::option;
 use proptest::prelude::*;
@@ -486,6 +487,34 @@ fn incident() -> impl Strategy<Value = Incident> {
         })
 }
 
+fn trial() -> impl Strategy<Value = Trial> {
+    let millionths = || any::<u32>().prop_map(Millionths);
+    let score = (millionths(), millionths(), millionths()).prop_map(|(unacceptable, acceptable, spread)| ScoreTerms {
+        unacceptable,
+        acceptable,
+        spread,
+    });
+    let rates = (millionths(), millionths(), millionths(), millionths(), millionths(), millionths());
+    let terms = (select(Plan::ALL.to_vec()), rates, any::<u32>(), any::<u32>(), option::of(score));
+    (id(), id(), moment(), id(), terms).prop_map(|(trainee, by, at, course_book, terms)| {
+        let (plan, rates, horizon, breach_free_last, score) = terms;
+        let (unacceptable, acceptable, alpha, unassessed_share, false_accept, false_reject) = rates;
+        let terms = Terms {
+            plan,
+            unacceptable,
+            acceptable,
+            horizon,
+            alpha,
+            unassessed_share,
+            breach_free_last,
+            score,
+            false_accept,
+            false_reject,
+        };
+        Trial { id: "the-entry".into(), trainee, by, at, terms, course_book }
+    })
+}
+
 fn work() -> impl Strategy<Value = Fact> {
     let plan = (id(), select(Plan::ALL.to_vec()), moment(), id(), text())
         .prop_map(|(trainee, plan, at, by, why)| PlanDecision { id: "the-entry".into(), trainee, plan, at, by, why });
@@ -515,6 +544,7 @@ fn work() -> impl Strategy<Value = Fact> {
             why
         }),
         plan.prop_map(Fact::PlanDecided),
+        trial().prop_map(Fact::TrialOpened),
         incident().boxed().prop_map(Fact::IncidentReported),
         sign_off.prop_map(Fact::SignedOff),
         (id(), made()).prop_map(|(service, made)| Fact::OverrideNoted { service, made }),

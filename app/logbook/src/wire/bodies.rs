@@ -8,7 +8,7 @@ use serde_json::Value;
 use super::Twin;
 use super::couch::OverrideV1;
 use super::incident::{ImportBatchV1, IncidentV1};
-use super::outcome::{OutcomeV1, PlanDecisionV1, SignOffV1};
+use super::outcome::{OutcomeV1, PlanDecisionV1, SignOffV1, TrialV1};
 use super::people::{
     AcademyV1, ConsentKindV1, ContactV1, FollowUpV1, LotV1, PersonV1, PracticeModelV1, ProductV1, ReadingV1,
     ScreeningV1, TestV1,
@@ -83,6 +83,7 @@ pub(crate) fn encode(fact: &Fact) -> Result<Value, String> {
             json(&OverlapAllowedV1 { trainee: Twin::of(trainee), allowed: *allowed, why: why.clone() })
         }
         Fact::PlanDecided(decision) => json(&PlanDecisionV1::of(decision)),
+        Fact::TrialOpened(trial) => json(&TrialV1::of(trial)),
         Fact::IncidentReported(incident) => json(&IncidentV1::of(incident)),
         Fact::SignedOff(sign_off) => json(&SignOffV1::of(sign_off)),
         Fact::OverrideNoted { service, made } => {
@@ -172,6 +173,7 @@ pub(crate) fn decode(kind: &Kind, version: u32, content: Value, id: &EntryId) ->
             Fact::OverlapAllowed { trainee: trainee.back()?, allowed, why }
         }
         Kind::PlanDecided => Fact::PlanDecided(typed::<PlanDecisionV1>(content)?.back(id)?),
+        Kind::TrialOpened => Fact::TrialOpened(typed::<TrialV1>(content)?.back(id)?),
         Kind::IncidentReported => Fact::IncidentReported(twin::<IncidentV1, _>(content)?),
         Kind::SignedOff | Kind::SignOffWithdrawn => Fact::SignedOff(typed::<SignOffV1>(content)?.back(id)?),
         Kind::OverrideNoted => {

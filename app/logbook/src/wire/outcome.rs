@@ -1,4 +1,4 @@
-//! Stored forms of outcomes, plan decisions and sign-offs.
+//! Stored forms of outcomes, plan decisions, trials and sign-offs.
 
 use std::collections::BTreeMap;
 
@@ -7,6 +7,7 @@ use practicum::course_book::Mark;
 use practicum::ids::EntryId;
 use practicum::outcome::{FaultSeen, Marked, Outcome};
 use practicum::standing::PlanDecision;
+use practicum::trial::{Millionths, ScoreTerms, Terms, Trial};
 use serde::{Deserialize, Serialize};
 
 use super::Twin;
@@ -91,6 +92,85 @@ impl PlanDecisionV1 {
             at: self.at.back()?,
             by: self.by.back()?,
             why: self.why,
+        })
+    }
+}
+
+/// A trial as opened; its identifier is that of the entry. Chances and marks are in millionths.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(crate) struct TrialV1 {
+    trainee: String,
+    by: String,
+    at: String,
+    course_book: String,
+    plan: PlanV1,
+    unacceptable: u32,
+    acceptable: u32,
+    horizon: u32,
+    alpha: u32,
+    unassessed_share: u32,
+    breach_free_last: u32,
+    score: Option<ScoreTermsV1>,
+    false_accept: u32,
+    false_reject: u32,
+}
+
+/// Thresholds on the mean mark, in millionths.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(crate) struct ScoreTermsV1 {
+    unacceptable: u32,
+    acceptable: u32,
+    spread: u32,
+}
+
+impl TrialV1 {
+    pub(crate) fn of(trial: &Trial) -> Self {
+        let terms = &trial.terms;
+        Self {
+            trainee: Twin::of(&trial.trainee),
+            by: Twin::of(&trial.by),
+            at: Twin::of(&trial.at),
+            course_book: Twin::of(&trial.course_book),
+            plan: Twin::of(&terms.plan),
+            unacceptable: terms.unacceptable.0,
+            acceptable: terms.acceptable.0,
+            horizon: terms.horizon,
+            alpha: terms.alpha.0,
+            unassessed_share: terms.unassessed_share.0,
+            breach_free_last: terms.breach_free_last,
+            score: terms.score.map(|score| ScoreTermsV1 {
+                unacceptable: score.unacceptable.0,
+                acceptable: score.acceptable.0,
+                spread: score.spread.0,
+            }),
+            false_accept: terms.false_accept.0,
+            false_reject: terms.false_reject.0,
+        }
+    }
+
+    pub(crate) fn back(self, id: &EntryId) -> Result<Trial, String> {
+        Ok(Trial {
+            id: id.clone(),
+            trainee: self.trainee.back()?,
+            by: self.by.back()?,
+            at: self.at.back()?,
+            course_book: self.course_book.back()?,
+            terms: Terms {
+                plan: self.plan.back()?,
+                unacceptable: Millionths(self.unacceptable),
+                acceptable: Millionths(self.acceptable),
+                horizon: self.horizon,
+                alpha: Millionths(self.alpha),
+                unassessed_share: Millionths(self.unassessed_share),
+                breach_free_last: self.breach_free_last,
+                score: self.score.map(|score| ScoreTerms {
+                    unacceptable: Millionths(score.unacceptable),
+                    acceptable: Millionths(score.acceptable),
+                    spread: Millionths(score.spread),
+                }),
+                false_accept: Millionths(self.false_accept),
+                false_reject: Millionths(self.false_reject),
+            },
         })
     }
 }

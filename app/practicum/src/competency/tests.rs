@@ -22,6 +22,7 @@ fn with<T>(services: &[Service], outcomes: &[Outcome], book: &CourseBook, ask: i
         books: Books { present: book, adopted: &[] },
         services: &services,
         outcomes: &outcomes,
+        trials: &[],
     })
 }
 
@@ -111,16 +112,49 @@ fn imports_and_own_marks_are_no_evidence() {
 }
 
 #[test]
-fn the_whole_service_counts_anew_after_a_breach_and_says_the_trial_is_missing() {
+fn the_whole_service_counts_anew_after_a_breach_and_asks_for_a_trial() {
     let mut services: Vec<Service> = (1..=5).map(|n| service(n, u64::from(n), Plan::Whole, 1800)).collect();
     let outcomes: Vec<Outcome> = services.iter().map(|one| outcome(one, "one", Mark::Meets, &[])).collect();
     let whole = competency(EvidenceNeeded::default(), true);
     let found = state(&whole, &services, &outcomes);
-    assert_eq!(have(&found), [(5, 4)]);
-    assert!(!found.met, "the trial is still missing");
-    assert!(found.not_worked_out.is_some_and(|words| words.contains("not yet worked out")));
+    assert_eq!(have(&found), [(5, 4), (0, 1)]);
+    assert!(!found.met, "no trial is opened");
+    assert!(found.lines[1].words.contains("none is opened yet"), "{:?}", found.lines[1]);
     services[1] = past_label(services[1].clone());
-    assert_eq!(have(&state(&whole, &services, &outcomes)), [(3, 4)]);
+    assert_eq!(have(&state(&whole, &services, &outcomes)), [(3, 4), (0, 1)]);
+}
+
+#[test]
+fn a_trial_that_demonstrates_the_service_completes_its_evidence() {
+    let services: Vec<Service> = (1..=14).map(|n| service(n, u64::from(n), Plan::Whole, 1800)).collect();
+    let outcomes: Vec<Outcome> = services.iter().map(|one| outcome(one, "one", Mark::Meets, &[])).collect();
+    let (services, outcomes): (Vec<&Service>, Vec<&Outcome>) = (services.iter().collect(), outcomes.iter().collect());
+    let book = book();
+    let trial = |day: u64| Trial {
+        id: "t".into(),
+        trainee: "trainee".into(),
+        by: "one".into(),
+        at: on_day(day),
+        terms: crate::trial::Terms::of(&book.rules),
+        course_book: book.id.clone(),
+    };
+    let whole = competency(EvidenceNeeded::default(), true);
+    let found = |trial: &Trial| {
+        let books = Books { present: &book, adopted: &[] };
+        let trainee = "trainee".into();
+        let input =
+            EvidenceInput { trainee: &trainee, books, services: &services, outcomes: &outcomes, trials: &[trial] };
+        evidence_state(&whole, &input)
+    };
+    // Of these thresholds the shortest run that passes is eleven.
+    let passed = found(&trial(0));
+    assert!(passed.met && passed.not_worked_out.is_none(), "{passed:?}");
+    assert!(passed.lines[1].words.starts_with("Trial 1. Demonstrated on"), "{:?}", passed.lines[1]);
+    let opened_late = found(&trial(9));
+    assert_eq!((opened_late.met, opened_late.lines[1].services.len()), (false, 6));
+    let mut broken = trial(0);
+    broken.terms.horizon = 2;
+    assert!(found(&broken).not_worked_out.is_some_and(|words| words.contains("cannot be worked out")));
 }
 
 fn signed(day: u64, decision: Decision) -> SignOff {

@@ -15,7 +15,7 @@ use proficiency::competence::trial::{bound_withdrawn, combined, upper_limit};
 
 use super::choosing::{percent, rates};
 use super::{Assessed, Books, assessed, breaches, records_of};
-use crate::course_book::Mark;
+use crate::course_book::{Mark, TrialRules};
 use crate::ids::{EntryId, PersonId, ServiceId};
 use crate::moment::{Day, Moment};
 use crate::order::InOrder;
@@ -202,11 +202,12 @@ pub fn trial_states(input: &TrialInput) -> Result<Vec<TrialState>, String> {
 
 fn state_of(input: &TrialInput, trial: &Trial, until: Option<Moment>) -> Result<TrialState, String> {
     let terms = trial.terms;
-    let seen = rates(terms.unacceptable, terms.acceptable, terms.assessors)?;
-    let limits = calibrate(seen, terms.horizon, terms.alpha).map_err(|error| error.to_string())?;
-    let score_limits = terms.score.map(|score| {
+    let figures = terms.figures();
+    let seen = rates(figures.unacceptable, figures.acceptable, figures.assessors)?;
+    let limits = calibrate(seen, terms.horizon, figures.alpha).map_err(|error| error.to_string())?;
+    let score_limits = figures.score.map(|score| {
         let scores = Scores::new(score.unacceptable, score.acceptable, score.spread);
-        scores.and_then(|scores| rubric::calibrate(scores, terms.horizon, terms.alpha))
+        scores.and_then(|scores| rubric::calibrate(scores, terms.horizon, figures.alpha))
     });
     let score_limits = score_limits.transpose().map_err(|error| error.to_string())?;
     let found = Found::of(input, trial, until);
@@ -218,7 +219,7 @@ fn state_of(input: &TrialInput, trial: &Trial, until: Option<Moment>) -> Result<
         number: 1,
         terms,
         unassessed,
-        bound_withdrawn: bound_withdrawn(unassessed, count(found.services.len()), terms.unassessed_share),
+        bound_withdrawn: bound_withdrawn(unassessed, count(found.services.len()), figures.unassessed_share),
         combined_false_pass: 0.0,
         left: terms.horizon.saturating_sub(count(marked.len())),
         safety: found.safety.clone(),
@@ -232,7 +233,7 @@ fn state_of(input: &TrialInput, trial: &Trial, until: Option<Moment>) -> Result<
         score: score_limits.as_ref().map(|limits| score_chart(limits, tested)),
     };
     state.verdict = verdict(&state, &found, until.is_some());
-    state.watch = pass_of(&state).and_then(|passed| watch(&terms, &marked, passed));
+    state.watch = pass_of(&state).and_then(|passed| watch(&figures, &marked, passed));
     state.sentence = sentence(&state, tested);
     state.settles = settles(&state);
     state.workings = workings(&state, &limits, score_limits.as_ref());
@@ -386,8 +387,8 @@ fn verdict(state: &TrialState, found: &Found, closed: bool) -> TrialVerdict {
     }
 }
 
-fn watch(terms: &Terms, marked: &[&TrialService], passed: &ServiceId) -> Option<Watch> {
-    let chart = MonitoringCusum::quiet_for(terms.acceptable, terms.unacceptable, QUIET_FOR).ok()?;
+fn watch(figures: &TrialRules, marked: &[&TrialService], passed: &ServiceId) -> Option<Watch> {
+    let chart = MonitoringCusum::quiet_for(figures.acceptable, figures.unacceptable, QUIET_FOR).ok()?;
     let place = marked.iter().position(|one| one.service == *passed)?;
     let since = marked.get(place + 1..).unwrap_or_default();
     let failures: Vec<bool> = since.iter().map(|one| one.acceptable == Some(false)).collect();
@@ -395,8 +396,8 @@ fn watch(terms: &Terms, marked: &[&TrialService], passed: &ServiceId) -> Option<
         values: chart.path(&failures),
         limit: chart.limit,
         signalled: chart.first_signal(&failures).and_then(|at| since.get(at - 1)).map(|one| one.service.clone()),
-        quiet_for: chart.services_to_signal(terms.acceptable).ok()?,
-        found_after: chart.services_to_signal(terms.unacceptable).ok()?,
+        quiet_for: chart.services_to_signal(figures.acceptable).ok()?,
+        found_after: chart.services_to_signal(figures.unacceptable).ok()?,
     })
 }
 
@@ -453,7 +454,7 @@ fn settles(state: &TrialState) -> String {
 }
 
 fn workings(state: &TrialState, limits: &Calibrated, scores: Option<&CalibratedScores>) -> Vec<String> {
-    let terms = &state.terms;
+    let terms = &state.terms.figures();
     let mut lines = vec![format!(
         "Learning CUSUM on acceptable or not: an acceptable service adds {:.3}, another takes {:.3}, never below 0; \
          it passes at {:.3}, for good. The limit is the smallest that keeps the chance of a pass within {} services, at a \

@@ -2,22 +2,24 @@
 
 use super::*;
 use crate::couch::Stop;
-use crate::course_book::{AssessorRules, CourseBook, ScoreRules};
+use crate::course_book::CourseBook;
 use crate::evidence::example::*;
 use crate::section::Plan;
+use crate::trial::{Millionths, ScoreTerms};
 
 /// The thresholds of the example course book: eight acceptable in a row pass.
 fn terms() -> Terms {
     Terms {
         plan: Plan::Whole,
-        unacceptable: 0.4,
-        acceptable: 0.05,
+        unacceptable: Millionths::of(0.4),
+        acceptable: Millionths::of(0.05),
         horizon: 20,
-        alpha: 0.1,
-        unassessed_share: 0.2,
+        alpha: Millionths::of(0.1),
+        unassessed_share: Millionths::of(0.2),
         breach_free_last: 8,
         score: None,
-        assessors: AssessorRules::default(),
+        false_accept: Millionths(0),
+        false_reject: Millionths(0),
     }
 }
 
@@ -245,8 +247,8 @@ fn a_second_trial_is_numbered_and_says_the_combined_chance() {
     assert!(second.workings.iter().any(|line| line.starts_with("This is trial 2.")));
 }
 
-fn score() -> ScoreRules {
-    ScoreRules { unacceptable: 1.5, acceptable: 2.2, spread: 0.5 }
+fn score() -> ScoreTerms {
+    ScoreTerms { unacceptable: Millionths::of(1.5), acceptable: Millionths::of(2.2), spread: Millionths::of(0.5) }
 }
 
 #[test]
@@ -273,8 +275,8 @@ fn with_thresholds_on_the_mean_mark_both_charts_must_pass() {
 
 #[test]
 fn assumed_assessor_errors_move_the_limit_and_are_said() {
-    let errors = AssessorRules { false_accept: 0.1, false_reject: 0.05 };
-    let found = Run::new("++++++++").state(Terms { assessors: errors, ..terms() });
+    let errors = Terms { false_accept: Millionths::of(0.1), false_reject: Millionths::of(0.05), ..terms() };
+    let found = Run::new("++++++++").state(errors);
     assert!(found.workings.iter().any(|line| line.contains("assumed by the academy, not measured")));
     assert!(found.quality.power < state("+").quality.power);
 }
@@ -284,10 +286,11 @@ fn terms_that_decide_nothing_are_a_sentence_not_a_panic() {
     for broken in [
         Terms { horizon: 0, ..terms() },
         Terms { horizon: 3, ..terms() },
-        Terms { alpha: f64::NAN, ..terms() },
-        Terms { acceptable: 0.6, ..terms() },
-        Terms { assessors: AssessorRules { false_accept: 0.9, false_reject: 0.9 }, ..terms() },
-        Terms { score: Some(ScoreRules { spread: 0.0, ..score() }), ..terms() },
+        Terms { alpha: Millionths(0), ..terms() },
+        Terms { acceptable: Millionths::of(0.6), ..terms() },
+        Terms { false_accept: Millionths::of(0.9), false_reject: Millionths::of(0.9), ..terms() },
+        Terms { false_accept: Millionths(u32::MAX), ..terms() },
+        Terms { score: Some(ScoreTerms { spread: Millionths(0), ..score() }), ..terms() },
     ] {
         let error = Run::new("+").states(&[trial(1, 0, broken)], &book()).unwrap_err();
         assert!(!error.is_empty(), "{broken:?}");
