@@ -7,6 +7,7 @@ mod lock;
 mod lookups;
 mod opening;
 mod overrides;
+mod pins;
 mod runs;
 mod writing;
 

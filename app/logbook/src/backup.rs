@@ -201,6 +201,10 @@ fn finish(parts: &Map<String, Value>, dated: &str, log: Log) -> Result<Backup, B
     if log.foundings().len() > 1 {
         return Err(broken("it mixes the records of two academies"));
     }
+    if log.foundings().is_empty() && !log.is_empty() {
+        // Without its founding nothing tells demo records from real ones.
+        return Err(broken("it does not say which academy it belongs to"));
+    }
     if log.foundings().len() == 1 && Records::of(&log).is_demo() != demo {
         return Err(broken("it contradicts itself about being the demo"));
     }

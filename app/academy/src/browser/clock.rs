@@ -3,7 +3,7 @@
 use std::cell::OnceCell;
 
 use chrono::{DateTime, FixedOffset, Utc};
-use wasm_bindgen::JsValue;
+use wasm_bindgen::{JsCast, JsValue};
 
 use super::{property, random};
 
@@ -57,6 +57,18 @@ pub fn offset_minutes_at(wall_ms: i64) -> i32 {
 pub fn time_zone() -> Option<String> {
     let format = js_sys::Intl::DateTimeFormat::new(&js_sys::Array::new(), &js_sys::Object::new());
     property(&format.resolved_options(), "timeZone")?.as_string()
+}
+
+/// Whether the browser knows a time zone by this name; true where it cannot be asked.
+pub fn knows_time_zone(name: &str) -> bool {
+    let how = js_sys::Object::new();
+    let intl = property(&js_sys::global(), "Intl").and_then(|intl| property(&intl, "DateTimeFormat"));
+    let Some(format) = intl.and_then(|format| format.dyn_into::<js_sys::Function>().ok()) else { return true };
+    if js_sys::Reflect::set(&how, &"timeZone".into(), &JsValue::from_str(name)).is_err() {
+        return true;
+    }
+    // An unknown name is answered with an exception.
+    js_sys::Reflect::construct(&format, &js_sys::Array::of2(&"en".into(), &how)).is_ok()
 }
 
 fn offset_of(date: &js_sys::Date) -> i32 {

@@ -38,6 +38,12 @@ fn Export() -> impl IntoView {
     let saving = Saving::new();
     let taken = || "The file was handed to the browser. Check that it is where you keep such files.".to_owned();
     let export = move |_| {
+        // The file holds what the lock hides.
+        if !untrack(|| session.may_see_private()) {
+            saving
+                .say(Err("The lock is closed: unlock at the top as an instructor or the owner, then save.".to_owned()));
+            return;
+        }
         let day = crate::session::reading().at.format("%Y-%m-%d").to_string();
         let demo = if session.demo() { "demo-" } else { "" };
         let name = format!("upsweep-{demo}{day}.json");
@@ -45,8 +51,11 @@ fn Export() -> impl IntoView {
             if !browser::file::download(&name, "application/json", &session.backup()?) {
                 return Err("The browser refused to save the file.".to_owned());
             }
-            session.note_backup().await?;
-            Ok(taken())
+            let taken = taken();
+            Ok(match session.note_backup().await {
+                Ok(()) => taken,
+                Err(sentence) => format!("{taken} The day of this backup could not be kept in mind: {sentence}"),
+            })
         };
         saving.run(act, || {});
     };

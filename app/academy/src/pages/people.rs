@@ -22,6 +22,7 @@ pub(crate) fn PeoplePage() -> impl IntoView {
     view! {
         <Page title="People">
             <LockWords/>
+            <RecoveryHint/>
             <When when=move || session.may_assess()
                 fallback=|| view! {
                     <p class="notice notice-info">
@@ -37,6 +38,25 @@ pub(crate) fn PeoplePage() -> impl IntoView {
             {group("Instructors and owner", |person| person.role.may_assess() && person.left.is_none())}
             {group("Left", |person| person.left.is_some())}
         </Page>
+    }
+}
+
+/// Reminds the owner, unlocked, that a forgotten PIN needs a recovery code.
+#[component]
+fn RecoveryHint() -> impl IntoView {
+    let session = session();
+    let has_code = RwSignal::new(true);
+    leptos::task::spawn_local(async move {
+        // Where the records cannot be read the storage says so.
+        has_code.try_set(session.has_recovery().await.unwrap_or(true));
+    });
+    view! {
+        <When when=move || session.is_owner() && !has_code.get()>
+            <p class="notice notice-caution">
+                "▲ If you forget your PIN, only a recovery code opens your part of this device again: make one in the "
+                <a href="#/settings">"settings"</a>"."
+            </p>
+        </When>
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod academy;
 mod device;
+mod recovery;
 mod storage;
 
 use leptos::prelude::*;
@@ -35,6 +36,7 @@ pub(crate) fn SettingsPage() -> impl IntoView {
             <storage::StoragePart/>
             <device::DevicePart/>
             <DemoPart/>
+            <recovery::RecoveryPart/>
             <Versions/>
         </Page>
     }
@@ -86,8 +88,9 @@ fn DemoPart() -> impl IntoView {
         saving.run(act, || browser::page::set_hash("/"));
     };
     let remove = move |()| {
-        let act = async move { session.remove_demo().await.map(|()| "The demo is removed whole.".to_owned()) };
-        saving.run(act, || browser::page::set_hash("/"));
+        let done = "The demo is removed whole. These are the real records of this device.";
+        let act = async move { session.remove_demo().await.map(|()| done.to_owned()) };
+        saving.run(act, || {});
     };
     view! {
         <section>

@@ -40,7 +40,13 @@ pub(crate) fn WhoMenu() -> impl IntoView {
                 <button type="button" id="who-button" class="who-button" aria-controls="who-list"
                     aria-expanded=move || open.get().to_string() on:click=toggle>
                     <span class="visually-hidden">"Using this device: "</span>
-                    {move || in_words(session)}
+                    {move || match session.who() {
+                        None => view! { "Who is using this device?" }.into_any(),
+                        Some(person) => {
+                            let words = in_words(session, &person);
+                            view! { <span><bdi>{person.name}</bdi>{words}</span> }.into_any()
+                        }
+                    }}
                 </button>
                 <When when=move || session.unlocked()>
                     <button type="button" class="quiet who-lock" on:click=move |_| session.lock_now()>"Lock now"</button>
@@ -70,13 +76,14 @@ impl Menu {
     }
 }
 
-fn in_words(session: Session) -> String {
-    match session.who() {
-        None => "Who is using this device?".to_owned(),
-        Some(person) if !person.role.may_assess() => format!("{} · {}", person.name, person.role.word()),
-        Some(person) if session.unlocked() => format!("{} · {} · unlocked", person.name, person.role.word()),
-        Some(person) => format!("{} · {} · locked", person.name, person.role.word()),
-    }
+/// Says what stands behind the name: role, and for an instructor or the owner the lock.
+fn in_words(session: Session, person: &Person) -> String {
+    let lock = match person.role.may_assess() {
+        false => "",
+        true if session.unlocked() => " · unlocked",
+        true => " · locked",
+    };
+    format!(" · {}{lock}", person.role.word())
 }
 
 /// Everybody who has not left: trainees by name, then instructors and the owner.
@@ -111,14 +118,16 @@ fn People(
     let row = move |person: Person| {
         let (mine, asked) = (person.id.clone(), person.id.clone());
         let current = move || session.who().is_some_and(|who| who.id == mine).then_some("true");
-        let words = format!("{} · {}", person.name, person.role.word());
+        let (name, role) = (person.name.clone(), format!(" · {}", person.role.word()));
         let ask = move || {
             (menu.chosen.get().as_ref() == Some(&asked))
                 .then(|| view! { <pin::AskPin id=asked.clone() done=Callback::new(move |()| menu.done())/> })
         };
         view! {
             <li>
-                <button type="button" class="who-person" aria-current=current on:click=move |_| tap(&person)>{words}</button>
+                <button type="button" class="who-person" aria-current=current on:click=move |_| tap(&person)>
+                    <span><bdi>{name}</bdi>{role}</span>
+                </button>
                 {ask}
             </li>
         }

@@ -6,6 +6,7 @@ use practicum::ids::PersonId;
 use practicum::person::{Person, Role};
 
 use super::Session;
+use super::pins::{PIN_SET, check_pin, pin_key};
 use crate::browser;
 use crate::browser::store::Also;
 
@@ -15,37 +16,47 @@ pub(crate) const MINUTES: u64 = 5;
 /// Whether what is guarded may be seen or done now.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(crate) struct Lock {
-    /// Milliseconds on the even clock until which the present user is unlocked.
-    until: Option<u64>,
+    /// When the present user was last seen unlocked, by both clocks.
+    seen: Option<Seen>,
     /// A device lock is set.
     pub(crate) device_lock_set: bool,
+}
+
+/// Both clocks at the last act of who is unlocked, in milliseconds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Seen {
+    mono: u64,
+    wall: i64,
+}
+
+impl Seen {
+    fn now() -> Self {
+        let now = browser::clock::now();
+        Self { mono: now.mono_ms, wall: now.wall_ms }
+    }
+
+    /// Whether less than the five minutes have passed by either clock: the even one may stand still while the
+    /// device sleeps, the wall clock may be set back.
+    fn holds_at(self, now: Self) -> bool {
+        let five = MINUTES * 60_000;
+        let wall = u64::try_from(now.wall.saturating_sub(self.wall)).unwrap_or(0);
+        now.mono.saturating_sub(self.mono) < five && wall < five
+    }
 }
 
 impl Lock {
     /// Makes a closed lock.
     pub(crate) fn closed(device_lock_set: bool) -> Self {
-        Self { until: None, device_lock_set }
+        Self { seen: None, device_lock_set }
+    }
+
+    fn open(&self) -> bool {
+        self.seen.is_some_and(|seen| seen.holds_at(Seen::now()))
     }
 }
 
-/// Key: a PIN is set on this device.
-pub(super) const PIN_SET: &str = "pin-set";
 /// Key: who used the device last.
 pub(super) const WHO: &str = "who";
-
-/// Says what is wrong with a new PIN.
-fn check_pin(pin: &str) -> Result<(), String> {
-    if (4..=12).contains(&pin.len()) && pin.bytes().all(|digit| digit.is_ascii_digit()) {
-        Ok(())
-    } else {
-        Err("A PIN has 4 to 12 digits.".to_owned())
-    }
-}
-
-/// Key of the PIN record of a person.
-fn pin_key(person: &PersonId) -> String {
-    format!("pin/{person}")
-}
 
 impl Session {
     /// Returns who is using the device, following changes.
@@ -72,12 +83,12 @@ impl Session {
 
     /// Whether the present user has unlocked and the five minutes are not over.
     pub(crate) fn unlocked(&self) -> bool {
-        super::look(self.lock, |lock| lock.until.is_some_and(|until| browser::clock::now().mono_ms < until))
+        super::look(self.lock, Lock::open)
     }
 
     /// As [`Session::unlocked`], without following changes.
     pub(super) fn unlocked_now(&self) -> bool {
-        self.lock.with_untracked(|lock| lock.until.is_some_and(|until| browser::clock::now().mono_ms < until))
+        self.lock.with_untracked(Lock::open)
     }
 
     /// Whether contacts and health answers may be shown: no lock is set, or somebody has unlocked.
@@ -92,41 +103,21 @@ impl Session {
 
     /// Locks again when the five minutes are over; called some times a minute.
     pub(crate) fn watch_lock(&self) {
-        let now = browser::clock::now().mono_ms;
-        if self.lock.with_untracked(|lock| lock.until.is_some_and(|until| until <= now)) {
+        if self.lock.with_untracked(|lock| lock.seen.is_some() && !lock.open()) {
             self.lock_now();
         }
     }
 
     /// Locks now; the person stays named.
     pub(crate) fn lock_now(&self) {
-        self.lock.update(|lock| lock.until = None);
+        self.lock.update(|lock| lock.seen = None);
     }
 
     /// Says that the present user has just done something, which keeps the lock open.
     pub(crate) fn touch(&self) {
-        let now = browser::clock::now().mono_ms;
-        let open = self.lock.with_untracked(|lock| lock.until.is_some_and(|until| now < until));
-        if open {
-            self.lock.update(|lock| lock.until = Some(now + MINUTES * 60_000));
+        if self.unlocked_now() {
+            self.lock.update(|lock| lock.seen = Some(Seen::now()));
         }
-    }
-
-    /// Whether a person has a PIN on this device.
-    pub(crate) async fn has_pin(&self, person: &PersonId) -> Result<bool, String> {
-        let database = self.database()?;
-        let record = database.get_meta(&pin_key(person)).await.map_err(|error| error.to_string())?;
-        Ok(record.is_some())
-    }
-
-    /// Sets a person's PIN on this device: four to twelve digits. It guards private facts from then on.
-    pub(crate) async fn set_pin(&self, person: &PersonId, pin: &str) -> Result<(), String> {
-        check_pin(pin)?;
-        let record = browser::pin::make_record(pin).await.map_err(|error| error.to_string())?;
-        let key = pin_key(person);
-        self.database()?.put_meta(&[(&key, &record), (PIN_SET, "yes")]).await.map_err(|error| error.to_string())?;
-        self.lock.update(|lock| lock.device_lock_set = true);
-        Ok(())
     }
 
     /// Founds an academy: its entries, the owner's PIN and who is using the device are saved in one transaction.
@@ -137,15 +128,19 @@ impl Session {
         let meta = [(key.as_str(), record.as_str()), (PIN_SET, "yes"), (WHO, owner.as_str())];
         let said = super::writing::said_now(owner, facts);
         self.write_said(said, &Also { meta: &meta, ..Also::default() }).await?;
-        self.lock.update(|lock| lock.device_lock_set = true);
+        self.now_guarded();
         self.now_using(owner, true);
         Ok(())
     }
 
+    /// A PIN guards private facts from now on.
+    pub(super) fn now_guarded(&self) {
+        self.lock.update(|lock| lock.device_lock_set = true);
+    }
+
     fn now_using(&self, person: &PersonId, unlocks: bool) {
         self.who.set(Some(person.clone()));
-        let until = unlocks.then(|| browser::clock::now().mono_ms + MINUTES * 60_000);
-        self.lock.update(|lock| lock.until = until);
+        self.lock.update(|lock| lock.seen = unlocks.then(Seen::now));
     }
 
     /// Switches to a person. A trainee needs no PIN; an instructor or the owner does.
@@ -153,11 +148,7 @@ impl Session {
         let records = self.records_now();
         let found = records.person(person).ok_or("This person is not known on this device.")?;
         let database = self.database()?;
-        let record = database.get_meta(&pin_key(person)).await.map_err(|error| error.to_string())?;
-        let right = match record {
-            Some(record) => Some(browser::pin::check(pin, &record).await.map_err(|error| error.to_string())?),
-            None => None,
-        };
+        let right = self.pin_is_right(person, pin).await?;
         if right == Some(false) {
             return Err("This PIN is not right. Try again.".to_owned());
         }
@@ -170,5 +161,23 @@ impl Session {
         }
         self.now_using(person, found.role.may_assess());
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Seen;
+
+    #[test]
+    fn five_minutes_by_either_clock_lock_again() {
+        let seen = Seen { mono: 1_000, wall: 1_774_746_000_000 };
+        let later = |mono: u64, wall: i64| Seen { mono: seen.mono + mono, wall: seen.wall + wall };
+        assert!(seen.holds_at(later(299_999, 299_999)));
+        assert!(!seen.holds_at(later(300_000, 299_000)));
+        // The device slept for an hour, and its even clock with it.
+        assert!(!seen.holds_at(later(5_000, 3_600_000)));
+        // The wall clock was set back: the even one still counts.
+        assert!(seen.holds_at(later(5_000, -3_600_000)));
+        assert!(!seen.holds_at(later(300_000, -3_600_000)));
     }
 }

@@ -8,7 +8,8 @@ use practicum::course_book::{CourseBook, example, text};
 use practicum::ids::{DeviceId, PersonId};
 use practicum::moment::{Moment, format_moment, parse_moment};
 
-use super::lock::{PIN_SET, WHO};
+use super::lock::WHO;
+use super::pins::PIN_SET;
 use super::writing::{Said, with_entries};
 use super::{Lock, Session, Storage};
 use crate::browser;

@@ -31,10 +31,10 @@ proptest! {
     #[test]
     fn a_restore_on_an_empty_device_gives_the_same_records(facts in vec((any::fact(), any::moment()), 0..8)) {
         let founded = |fact: &crate::Fact| matches!(fact, crate::Fact::AcademyFounded(_) | crate::Fact::Corrected { .. });
-        let drafts: Vec<_> = facts
-            .into_iter()
-            .filter(|(fact, _)| !founded(fact))
-            .map(|(fact, at)| (Draft::new(&"a".into(), fact), at))
+        let founding = (Draft::academy_founded(academy("Invented", false)), at("2020-01-01T09:00:00+00:00"));
+        let facts = facts.into_iter().filter(|(fact, _)| !founded(fact));
+        let drafts: Vec<_> = std::iter::once(founding)
+            .chain(facts.map(|(fact, at)| (Draft::new(&"a".into(), fact), at)))
             .collect();
         let lines: Vec<String> = written(&drafts, 2).iter().map(|entry| entry.line().to_owned()).collect();
         let before = Logbook::open("d0".into(), &lines, "");
@@ -43,6 +43,16 @@ proptest! {
         prop_assert_eq!(format!("{:?}", restored.logbook.records()), format!("{:?}", before.records()));
         prop_assert_eq!(restored.logbook.problems(), before.log().problems());
     }
+}
+
+#[test]
+fn a_file_without_its_founding_is_refused_so_that_no_demo_slips_in() {
+    let note = Draft::follow_up(&"demo-owner".into(), crate::subject::Subject::Academy, "invented".to_owned(), None);
+    let lines: Vec<String> =
+        written(&[(note, at("2026-03-02T10:00:00+00:00"))], 1).iter().map(|entry| entry.line().to_owned()).collect();
+    let file = exported(&Logbook::open("d0".into(), &lines, ""));
+    assert!(matches!(read(&file), Err(BackupError::Broken(why)) if why.contains("which academy")));
+    assert!(read(&exported(&Logbook::new("d0".into()))).is_ok());
 }
 
 #[test]

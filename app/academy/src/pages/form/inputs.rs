@@ -57,7 +57,7 @@ pub(crate) fn TextInput(
     view! {
         <div class="field">
             <label for=id.clone()>{label}</label>
-            <input id=id.clone() type=kind inputmode=keyboard autocomplete="off" aria-describedby=described
+            <input id=id.clone() type=kind inputmode=keyboard autocomplete="off" dir="auto" aria-describedby=described
                 aria-invalid=invalid prop:value=move || field.text.get()
                 on:input:target=move |event| input(event.target().value())/>
             <Beside id=id hint=hint problem=field.problem/>

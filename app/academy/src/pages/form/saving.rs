@@ -10,17 +10,23 @@ use crate::session::Session;
 pub(crate) struct Saving {
     busy: RwSignal<bool>,
     said: RwSignal<Option<Result<String, String>>>,
+    session: Option<Session>,
 }
 
 impl Saving {
     /// Nothing was saved yet.
     pub(crate) fn new() -> Self {
-        Self { busy: RwSignal::new(false), said: RwSignal::new(None) }
+        Self { busy: RwSignal::new(false), said: RwSignal::new(None), session: use_context() }
     }
 
     /// Whether something is being saved.
     pub(crate) fn busy(&self) -> bool {
         self.busy.get()
+    }
+
+    /// Takes back what was said before: something is tried anew.
+    pub(crate) fn hush(&self) {
+        self.said.set(None);
     }
 
     /// Says what is wrong, or how it went.
@@ -47,9 +53,12 @@ impl Saving {
         leptos::task::spawn_local(async move {
             let outcome = act.await;
             let well = outcome.is_ok();
-            // The page may have been left meanwhile: a signal that is gone takes nothing.
+            // The page may have been left meanwhile: a signal that is gone takes nothing, and what went wrong is
+            // said at the top then.
             self.busy.try_set(false);
-            self.said.try_set(Some(outcome));
+            if let (Some(Some(Err(sentence))), Some(session)) = (self.said.try_set(Some(outcome)), self.session) {
+                session.alert.set(Some(format!("Not done. {sentence}")));
+            }
             if well {
                 after();
             }

@@ -5,6 +5,7 @@ use logbook::fact::Fact;
 use practicum::couch::Override;
 use practicum::ids::ServiceId;
 
+use crate::components::When;
 use crate::pages::form::{Field, Saving, SavingLine, TextInput, one_line};
 use crate::session::{OverrideState, Session, session};
 
@@ -42,7 +43,7 @@ pub(super) fn OverridesToConfirm() -> impl IntoView {
     view! {
         <section>
             <h2>"Overrides to confirm"</h2>
-            <Show when=move || waiting.with(Vec::is_empty)><p>"No claimed override waits."</p></Show>
+            <When when=move || waiting.with(Vec::is_empty)><p>"No claimed override waits."</p></When>
             <ul class="plain-list">
                 <For each=keyed key=|(key, _)| key.clone() let((_, (service, made)))>
                     <Claim service=service made=made saving=saving/>
@@ -78,7 +79,7 @@ fn Claim(
                 <summary>{line}": "{words}</summary>
                 <p>"▲ Claimed, not confirmed; not yet signed. Until it is confirmed the service does not count as observed. "
                     <a href=open>"The service"</a></p>
-                <Show when=move || mine.get()
+                <When when=move || mine.get()
                     fallback=move || view! {
                         <p class="notice notice-info">{format!("● Only {name} decides this, unlocked at the top.")}</p>
                     }>
@@ -86,7 +87,7 @@ fn Claim(
                         let (service, made) = parts.get_value();
                         view! { <Decide service=service made=made saving=saving/> }
                     }}
-                </Show>
+                </When>
             </details>
         </li>
     }

@@ -53,6 +53,7 @@ pub(super) fn EnrolForm() -> impl IntoView {
 }
 
 fn enrol(session: Session, enrolment: Enrolment, saving: Saving) {
+    saving.hush();
     let records = session.records_now();
     let taken = |name: &str| {
         records.people().iter().any(|person| person.left.is_none() && person.name.to_lowercase() == name.to_lowercase())

@@ -47,7 +47,7 @@ pub(super) fn PersonRow(
     let ids = StoredValue::new(id);
     view! {
         <li class="person">
-            <p><strong>{name}</strong>" "<span class="small">{words}</span></p>
+            <p><strong><bdi>{name}</bdi></strong>" "<span class="small">{words}</span></p>
             <p>
                 <When when=trainee><a href=progress.clone()>"Progress"</a>" "</When>
                 <button type="button" class="quiet" aria-expanded=move || open.get().to_string()
@@ -102,6 +102,7 @@ pub(crate) fn ContactForm(
     let (name_id, contact_id) = (format!("contact-name-{key}"), format!("contact-{key}"));
     let submit = move |event: leptos::ev::SubmitEvent| {
         event.prevent_default();
+        saving.hush();
         let (name, contact) = (name.read(one_line), contact.read(one_line));
         let (Some(name), Some(contact)) = (name, contact) else { return };
         let fact = Fact::ContactNoted(Contact { of: of.clone(), name, contact });
@@ -179,6 +180,7 @@ fn LeavePart(
     let saving = Saving::new();
     let input = format!("left-{id}");
     let leave = move |()| {
+        saving.hush();
         let day = on.read(|typed| day(typed)?.ok_or_else(|| "Give the last day.".to_owned()));
         let Some(on) = day else { return };
         let fact = Fact::PersonLeft { person: id.clone(), on };

@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 use practicum::ids::RegionId;
 
+use crate::browser;
 use crate::pages::form::{Field, SelectInput, TextInput, name, whole_number};
 use crate::session::session;
 
@@ -50,7 +51,12 @@ impl AcademyFields {
         });
         let emergency = self.emergency.read(emergency_number);
         let age = self.age.read(|typed| whole_number(typed, YOUNGEST, OLDEST));
-        let zone = self.zone.read(time_zone);
+        let zone = self.zone.read(|typed| match time_zone(typed)? {
+            zone if browser::clock::knows_time_zone(&zone) => Ok(zone),
+            zone => Err(format!(
+                "“{zone}” is no time zone that this browser knows: type area and city, such as Europe/Lisbon."
+            )),
+        });
         Some(Particulars { name: title?, region: region?, emergency: emergency?, age: age?, zone: zone? })
     }
 }

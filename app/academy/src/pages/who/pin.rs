@@ -2,6 +2,7 @@
 
 use leptos::prelude::*;
 use practicum::ids::PersonId;
+use practicum::person::Role;
 
 use crate::browser;
 use crate::pages::form::{Field, Saving, SavingLine, TextInput};
@@ -34,7 +35,7 @@ pub(super) fn AskPin(
         match known.get() {
         None => view! { <p class="small">"Looking…"</p> }.into_any(),
         Some(Err(sentence)) => view! { <p class="field-error">"▲ "{sentence}</p> }.into_any(),
-        Some(Ok(true)) => view! { <PinForm id=id.clone() done=done/> }.into_any(),
+        Some(Ok(true)) => view! { <PinForm id=id.clone() done=done/><Forgotten id=id.clone()/> }.into_any(),
         Some(Ok(false)) if may_set_pin(session, &id) => {
             view! { <p class="small">"No PIN is set here yet."</p><NewPin id=id.clone() done=again/> }.into_any()
         }
@@ -85,6 +86,81 @@ fn PinForm(
     }
 }
 
+/// What to do when a PIN is forgotten: the owner uses the recovery code, an instructor asks the owner.
+#[component]
+fn Forgotten(
+    /// Whose PIN.
+    id: PersonId,
+) -> impl IntoView {
+    let session = session();
+    let owner = untrack(|| session.person(&id).is_some_and(|person| person.role == Role::Owner));
+    let has_code = RwSignal::new(None::<bool>);
+    leptos::task::spawn_local(async move {
+        // Where the records cannot be read the storage says so.
+        has_code.try_set(session.has_recovery().await.ok());
+    });
+    let id = StoredValue::new(id);
+    let way = move || match (owner, has_code.get()) {
+        (false, _) => view! { <p class="small">"The owner sets a new PIN under People, unlocked."</p> }.into_any(),
+        (true, Some(true)) => view! { <Recover id=id.get_value()/> }.into_any(),
+        (true, Some(false)) => view! {
+            <p class="small">
+                "No recovery code was made on this device, or it is used up. Trainees can go on working here. "
+                "Bring the academy’s last file in on a device or browser without records, and set a new PIN there."
+            </p>
+        }
+        .into_any(),
+        (true, None) => view! { <p class="small">"Looking…"</p> }.into_any(),
+    };
+    view! {
+        <details class="who-forgotten">
+            <summary>"PIN forgotten?"</summary>
+            {way}
+        </details>
+    }
+}
+
+/// A new PIN with the recovery code.
+#[component]
+fn Recover(
+    /// The owner.
+    id: PersonId,
+) -> impl IntoView {
+    let session = session();
+    let (code, first, second) = (Field::empty(), Field::empty(), Field::empty());
+    let saving = Saving::new();
+    let submit = move |event: leptos::ev::SubmitEvent| {
+        event.prevent_default();
+        saving.hush();
+        let typed = code.read(|typed| match typed.chars().filter(char::is_ascii_digit).count() {
+            20 => Ok(typed.to_owned()),
+            digits => Err(format!("A recovery code has 20 digits; {digits} are typed.")),
+        });
+        let new = first.read(pin);
+        let same = second.read(|again| same_pin(&first.typed(), again));
+        let (Some(typed), Some(new), Some(())) = (typed, new, same) else { return };
+        let id = id.clone();
+        let act = async move {
+            session.recover(&id, &typed, &new).await?;
+            for field in [code, first, second] {
+                field.text.try_set(String::new());
+            }
+            Ok("The new PIN is set: unlock with it above. The code is used up; make a new one in the settings."
+                .to_owned())
+        };
+        saving.run(act, || {});
+    };
+    view! {
+        <form novalidate on:submit=submit>
+            <TextInput label="Recovery code" id="recover-code" field=code keyboard="numeric" hint="20 digits, written down when it was made"/>
+            <TextInput label="New PIN" id="recover-pin" field=first kind="password" keyboard="numeric" hint="4 to 12 digits"/>
+            <TextInput label="New PIN again" id="recover-again" field=second kind="password" keyboard="numeric"/>
+            <button type="submit" disabled=move || saving.busy()>"Set a new PIN"</button>
+            <SavingLine saving=saving/>
+        </form>
+    }
+}
+
 /// Sets a new PIN, typed twice.
 #[component]
 pub(crate) fn NewPin(
@@ -100,6 +176,7 @@ pub(crate) fn NewPin(
     let (one, two) = (format!("pin-new-{id}"), format!("pin-again-{id}"));
     let submit = move |event: leptos::ev::SubmitEvent| {
         event.prevent_default();
+        saving.hush();
         let typed = first.read(pin);
         let same = second.read(|again| same_pin(&first.typed(), again));
         let (Some(typed), Some(())) = (typed, same) else { return };
