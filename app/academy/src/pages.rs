@@ -21,6 +21,7 @@ pub(crate) mod set_up;
 pub(crate) mod settings;
 pub(crate) mod sign_off;
 pub(crate) mod start;
+pub(crate) mod trial;
 pub(crate) mod who;
 
 use leptos::prelude::*;

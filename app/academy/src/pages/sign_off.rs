@@ -49,6 +49,7 @@ pub(crate) fn SignOffPage(
                 <tbody>{row.evidence.lines.iter().cloned().map(line).collect_view()}</tbody>
             </table></div>
             {not_worked_out.map(|sentence| view! { <p class="notice notice-info">{sentence}</p> })}
+            {row.competency.whole_service.then(|| view! { <super::trial::TrialSection person=person.clone()/> })}
             <h2>"Decisions so far"</h2>
             {history.is_empty().then(|| view! { <p>"○ Nobody has decided yet."</p> })}
             <ul class="plain-list">

@@ -7,7 +7,7 @@ use practicum::competency::{Held, held};
 use practicum::couch::fold::Prepared;
 use practicum::couch::{Opening, Tint, What};
 use practicum::course_book::{Competency, CourseBook, Medium};
-use practicum::evidence::Books;
+use practicum::evidence::{Books, TrialInput, TrialState, trial_states};
 use practicum::gate::{AcademyFacts, Gate, GateInput, InUse, gate};
 use practicum::ids::{CompetencyId, PersonId, PracticeModelId, ProductId, ServiceId};
 use practicum::moment::Moment;
@@ -262,6 +262,18 @@ impl Session {
             books.present.competencies.iter().map(row).collect::<Vec<_>>()
         });
         rows.unwrap_or_default()
+    }
+
+    /// Works out all trials of a trainee, in the order opened.
+    pub(crate) fn trials(&self, trainee: &PersonId) -> Result<Vec<TrialState>, String> {
+        let records = self.records();
+        let states = self.with_books(|books| {
+            let services = records.services_in_force();
+            let outcomes = records.outcomes_in_force();
+            let trials = records.trials();
+            trial_states(&TrialInput { trainee, books, services: &services, outcomes: &outcomes, trials: &trials })
+        });
+        states.unwrap_or_else(|| Ok(Vec::new()))
     }
 
     /// Returns the decisions about a competency of a trainee, the oldest first.
