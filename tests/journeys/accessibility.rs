@@ -108,6 +108,9 @@ async fn audit_all(browser: &mut Browser, places: &[(&'static str, String)], sta
 async fn audit(browser: &Browser, axe: &str) -> Result<Vec<String>> {
     // Injected as the driver's script, not the page's: the content security policy stays as it is.
     browser.ask(axe, Vec::new()).await.context("axe-core cannot be injected")?;
+    // What is folded away is part of the page too.
+    let unfold = "document.querySelectorAll('details').forEach((part) => { part.open = true })";
+    browser.ask(unfold, Vec::new()).await?;
     let script = "const done = arguments[arguments.length - 1];
         axe.run(document, { resultTypes: ['violations'] }).then(
           (result) => done({ checks: result.passes.length, faults: result.violations.flatMap((rule) => rule.nodes.map(

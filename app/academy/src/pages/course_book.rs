@@ -28,9 +28,9 @@ pub(crate) fn CourseBookPage() -> impl IntoView {
 }
 
 /// A table of the course book.
-fn table(caption: &'static str, head: &[&str], rows: Vec<Vec<String>>) -> impl IntoView + use<> {
+fn table(caption: &str, head: &[&str], rows: Vec<Vec<String>>) -> impl IntoView + use<> {
     let head = head.iter().map(|word| (*word).to_owned()).collect();
-    view! { <DataTable caption=caption head=head rows=text_rows(rows)/> }
+    view! { <DataTable caption=caption.to_owned() head=head rows=text_rows(rows)/> }
 }
 
 /// Frames a part of the course book that opens under its heading; on paper all of it stands.

@@ -74,7 +74,7 @@ fn plans(book: &CourseBook) -> impl IntoView + use<> {
         let mut rows = vec![vec!["The whole service".to_owned(), target_words(&plan.service_target)]];
         rows.extend(plan.stage_targets.iter().map(|(stage, target)| vec![label(stage), target_words(target)]));
         let head = format!("{} ({} sections an eye)", plan.label, allowed.join(", "));
-        view! { <details><summary>{head}</summary>{table("Targets of this plan", &["What", "Target"], rows)}</details> }
+        view! { <details><summary>{head}</summary>{table(&format!("Targets of {}", plan.label), &["What", "Target"], rows)}</details> }
     };
     book.plans.iter().map(one).collect_view()
 }

@@ -25,7 +25,7 @@ pub(super) fn Columns(
         <details open>
             <summary>"Columns"</summary>
             <div class="filters columns">{names.into_iter().zip(samples).enumerate().map(column).collect_view()}</div>
-            <ul role="alert">{move || problems.get().into_iter().map(|line| view! { <li class="field-error">{line}</li> }).collect_view()}</ul>
+            <div role="alert">{move || problems.get().into_iter().map(|line| view! { <p class="field-error">"▲ "{line}</p> }).collect_view()}</div>
         </details>
     }
 }

@@ -277,8 +277,8 @@ fn plan_chart(drawn: &Drawn) -> impl IntoView + use<> {
         })
         .collect();
     view! {
-        <Chart title="Live services at each plan"
-            description="The outline counts every live service, the filled bar those whose assessor’s marks count."
+        <Chart title="Services at each plan"
+            description="The outline counts every service, imported ones included; the filled bar those whose assessor’s marks count."
             svg=services_per_plan(&bars) head=head(&["Plan", "All", "Assessed"]) rows=rows/>
     }
 }

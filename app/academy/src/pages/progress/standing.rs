@@ -125,8 +125,8 @@ fn Counts(
         }
     };
     view! {
-        <div class="table-wrap" role="region" tabindex="0" aria-label="Live services at each plan"><table>
-            <caption>"Live services at each plan"</caption>
+        <div class="table-wrap" role="region" tabindex="0" aria-label="Services by plan, as the advice counts them"><table>
+            <caption>"Services by plan, as the advice counts them"</caption>
             <thead><tr>
                 <th scope="col">"Plan"</th><th scope="col">"Worked"</th><th scope="col">"Assessed"</th>
                 <th scope="col">"Acceptable"</th><th scope="col">"Imported, not observed"</th><th scope="col">"Quality met"</th>

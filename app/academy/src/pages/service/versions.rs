@@ -41,11 +41,11 @@ fn one(session: Session, version: &Version, before: Option<&Version>) -> impl In
     let rows = now.into_iter().map(|(name, words)| vec![name, words]).collect();
     view! {
         <li>
-            <strong>{head}</strong>
+            <strong>{head.clone()}</strong>
             {contested}{changes}
             <details>
                 <summary>"The whole record as it stood then"</summary>
-                <DataTable caption="As it stood then" head=vec!["What".to_owned(), "Recorded".to_owned()] rows=text_rows(rows)/>
+                <DataTable caption=format!("As it stood then: {head}") head=vec!["What".to_owned(), "Recorded".to_owned()] rows=text_rows(rows)/>
             </details>
         </li>
     }
