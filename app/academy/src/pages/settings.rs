@@ -118,7 +118,7 @@ fn Versions() -> impl IntoView {
     view! {
         <section>
             <h2>"Versions"</h2>
-            <dl>
+            <dl class="facts">
                 <dt>"Upsweep"</dt><dd>{env!("CARGO_PKG_VERSION")}</dd>
                 <dt>"Course book in force"</dt><dd>{book}</dd>
                 <dt>"Wording of the consents"</dt><dd>{consent}</dd>

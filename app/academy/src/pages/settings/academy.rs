@@ -45,7 +45,7 @@ fn Particulars() -> impl IntoView {
     let list = move || {
         academy.get().map(|academy| {
             view! {
-                <dl>
+                <dl class="facts">
                     <dt>"Name"</dt><dd>{academy.name.clone()}</dd>
                     <dt>"Country or region"</dt><dd>{region(&academy)}</dd>
                     <dt>"Emergency number"</dt><dd>{academy.emergency_number.clone()}</dd>
