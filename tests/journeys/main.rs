@@ -13,6 +13,7 @@ mod main_job;
 mod start;
 #[allow(dead_code, reason = "what journeys may ask for, whether or not one asks today")]
 mod support;
+mod while_on;
 
 #[path = "../../app/academy/src/route.rs"]
 #[allow(dead_code, unused_imports, reason = "the app's own table of places; only a part of it is asked here")]
@@ -36,6 +37,8 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("the_app_works_offline_after_one_visit", |browser| Box::pin(start::works_offline(browser))),
     ("the_app_comes_back_after_kill_dash_nine", |browser| Box::pin(start::comes_back(browser))),
     ("main_job_goes_from_the_start_page_to_the_service_page", |browser| Box::pin(main_job::through(browser))),
+    ("a_reaction_on_another_page_is_recorded_offline", |browser| Box::pin(while_on::reaction_elsewhere(browser))),
+    ("wrong_clocks_never_shorten_a_dwell", |browser| Box::pin(while_on::wrong_clocks(browser))),
     ("kills_during_a_service_lose_nothing", |browser| Box::pin(kills::lose_nothing(browser))),
     ("last_term_comes_in_goes_and_comes_in_again", |browser| Box::pin(last_term::comes_in(browser))),
     ("a_full_disk_loses_nothing_and_can_be_exported", |browser| Box::pin(full_disk::keeps_what_is_there(browser))),

@@ -31,6 +31,20 @@ pub async fn through(browser: &mut Browser) -> Result<()> {
     reaction(browser).await
 }
 
+/// A service of the demo, worked until lotion is on the left eye.
+///
+/// # Errors
+/// When a step does not do what it should.
+pub async fn until_lotion(browser: &mut Browser) -> Result<Instant> {
+    couch::demo(browser).await?;
+    couch::be_the_trainee(browser).await?;
+    couch::begin(browser).await?;
+    couch::prepare(browser).await?;
+    to_the_check(browser).await?;
+    lotion_waits_for_its_answers(browser).await?;
+    lotion_on_the_left(browser).await
+}
+
 /// Works every stage before the check; no lotion is offered on the way.
 async fn to_the_check(browser: &mut Browser) -> Result<()> {
     let mut lanes = couch::shown(browser).await?;
@@ -116,6 +130,9 @@ async fn reaction(browser: &mut Browser) -> Result<()> {
     browser.click_text(hold).await?;
     browser.wait_text("How did it go?").await?;
     pictures(browser, "finish").await?;
+    browser.click_text("Save the record").await?;
+    browser.wait_text("Say whether there was swelling of the face or trouble breathing.").await?;
+    couch::choose(browser, "Swelling of the face, or trouble breathing?", "No").await?;
     browser.click_text("Save the record").await?;
     browser.wait_for("location.hash.startsWith('#/service/')", "the service's page").await?;
     browser.wait_text("stopped, reaction").await?;

@@ -3,18 +3,31 @@
 use std::sync::Arc;
 
 use leptos::prelude::*;
-use logbook::fact::{Fact, Incident};
+use logbook::fact::{Fact, Incident, OnEye};
 use logbook::tap_wire::{opening_text, read_opening, read_tap, tap_text};
+use practicum::couch::fold::Run;
+use practicum::couch::times::Dwell;
 use practicum::couch::{Act, Opening, Tap};
 use practicum::course_book::CourseBook;
 use practicum::ids::{PersonId, PracticeModelId};
+use practicum::moment::Seconds;
 use practicum::outcome::Outcome;
 use practicum::practice_model::ConsentKind;
+use practicum::product::Lot;
 use practicum::service::{Origin, Service};
 
 use super::writing::Said;
 use super::{Session, reading};
 use crate::browser::store::{Also, Taps};
+
+/// What was done about a reaction, as said at the end.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Response {
+    /// Seconds of rinsing, if known.
+    pub(crate) rinsed: Option<Seconds>,
+    /// Swelling of the face or trouble breathing was seen.
+    pub(crate) swelling_or_breathing: bool,
+}
 
 /// A run as read from the disk.
 pub(crate) type RunUnderWay = (Arc<CourseBook>, Opening, Vec<Tap>);
@@ -86,53 +99,70 @@ impl Session {
         Ok(())
     }
 
-    /// Ends a run: the record, the trainee's own view and an incident are written and the taps removed in
+    /// Ends a run: the record, the trainee's own view and its incidents are written and the taps removed in
     /// one transaction.
-    pub(crate) async fn finish_run(&self, service: Service, outcome: Option<Outcome>) -> Result<(), String> {
+    pub(crate) async fn finish_run(
+        &self,
+        service: Service,
+        outcome: Option<Outcome>,
+        response: &Response,
+    ) -> Result<(), String> {
         let at = reading().at;
         let author = service.trainee.clone();
         let run = service.id.to_string();
-        let incident = self.incident_of(&service);
+        let incidents = self.incidents_of(&service, response);
         let logged = if service.is_service() { Fact::ServiceLogged(service) } else { Fact::DrillLogged(service) };
-        let facts =
-            std::iter::once(logged).chain(incident.map(Fact::IncidentReported)).chain(outcome.map(Fact::OutcomeMarked));
+        let reported = incidents.into_iter().map(Fact::IncidentReported);
+        let facts = std::iter::once(logged).chain(reported).chain(outcome.map(Fact::OutcomeMarked));
         let said = facts.map(|fact| Said { author: author.clone(), at, fact }).collect();
         self.write_said(said, &Also { ends: Some(&run), ..Also::default() }).await?;
         self.read_runs().await
     }
 
-    fn incident_of(&self, service: &Service) -> Option<Incident> {
-        let id = service.incident.clone()?;
-        let Origin::Live { taps, .. } = &service.origin else { return None };
-        let reaction = taps.iter().find(|tap| matches!(&tap.act, Act::Reaction(incident) if *incident == id))?;
-        let instructor = taps.iter().find_map(|tap| match &tap.act {
-            Act::GoOn { by, .. } => Some(by.clone()),
-            _ => None,
-        });
-        let on_the_eye = service.times.dwells.iter().filter(|dwell| dwell.interrupted).map(|dwell| {
-            let lot = service.products.iter().find(|(kind, _)| *kind == dwell.product).map(|(_, lot)| lot);
-            logbook::fact::OnEye {
-                eye: dwell.eye,
-                kind: dwell.product,
-                product: lot.map(|lot| lot.product.clone()),
-                name: lot.map(|lot| self.product_name(&lot.product)).unwrap_or_default(),
-                lot: lot.map(|lot| lot.number.clone()).unwrap_or_default(),
-                seconds_on: dwell.off.map(|off| off.saturating_sub(dwell.first_contact)),
+    /// Lists every reaction of a run as an incident, each with what was on the eyes at that second.
+    fn incidents_of(&self, service: &Service, response: &Response) -> Vec<Incident> {
+        let (Origin::Live { opening, taps }, Some(book)) = (&service.origin, self.book_of(service)) else {
+            return Vec::new();
+        };
+        let one = |(place, tap): (usize, &Tap)| {
+            let Act::Reaction(id) = &tap.act else { return None };
+            let run = Run::fold(&book, opening, taps.get(..=place).unwrap_or_default());
+            // A second tap on the same reaction was refused and is no incident of its own.
+            if run.incident() != Some(id) {
+                return None;
             }
-        });
-        Some(Incident {
-            id,
-            service: Some(service.id.clone()),
-            practice_model: service.practice_model.clone(),
-            trainee: Some(service.trainee.clone()),
-            at: reaction.reading.at,
-            on_the_eye: on_the_eye.collect(),
-            steps: Vec::new(),
-            rinsed: None,
-            swelling_or_breathing: false,
-            instructor,
-            note: service.note.clone(),
-        })
+            let instructor = taps.iter().skip(place).find_map(|later| match &later.act {
+                Act::GoOn { by, .. } => Some(by.clone()),
+                _ => None,
+            });
+            let at = run.reacted_at();
+            let on = run.dwells().iter().filter(|dwell| dwell.interrupted && dwell.off == at);
+            Some(Incident {
+                id: id.clone(),
+                service: Some(service.id.clone()),
+                practice_model: service.practice_model.clone(),
+                trainee: Some(service.trainee.clone()),
+                at: tap.reading.at,
+                on_the_eye: on.map(|dwell| self.on_eye(run.prepared().products.get(&dwell.product), dwell)).collect(),
+                steps: Vec::new(),
+                rinsed: response.rinsed,
+                swelling_or_breathing: response.swelling_or_breathing,
+                instructor,
+                note: service.note.clone(),
+            })
+        };
+        taps.iter().enumerate().filter_map(one).collect()
+    }
+
+    fn on_eye(&self, lot: Option<&Lot>, dwell: &Dwell) -> OnEye {
+        OnEye {
+            eye: dwell.eye,
+            kind: dwell.product,
+            product: lot.map(|lot| lot.product.clone()),
+            name: lot.map(|lot| self.product_name(&lot.product)).unwrap_or_default(),
+            lot: lot.map(|lot| lot.number.clone()).unwrap_or_default(),
+            seconds_on: dwell.off.map(|off| off.saturating_sub(dwell.first_contact)),
+        }
     }
 
     /// Records a consent given now; what goes wrong is said at the top.

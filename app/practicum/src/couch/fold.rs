@@ -94,6 +94,13 @@ pub enum Phase {
     Finished,
 }
 
+/// When an alarm was acknowledged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Heard {
+    seconds: Seconds,
+    tap: u32,
+}
+
 /// A run as it stands after its taps.
 #[derive(Debug, Clone)]
 pub struct Run<'a> {
@@ -113,7 +120,8 @@ pub struct Run<'a> {
     buckets: Buckets,
     until_final_check: Option<Buckets>,
     pauses: Vec<(String, Seconds)>,
-    alarms_heard: PerEye<Option<Seconds>>,
+    alarms_heard: PerEye<Option<Heard>>,
+    tap: u32,
     alarms_lost: Vec<String>,
     sound_checked: Option<bool>,
     incident: Option<IncidentId>,
@@ -149,6 +157,7 @@ impl<'a> Run<'a> {
         for place in take_back::effective(&run.clock, taps) {
             let Some(tap) = taps.get(place) else { continue };
             run.pass_time(run.clock.seconds_at(place));
+            run.tap = tap.sequence;
             match run.refuses(&tap.act) {
                 Some(why) => run.ignored.push((tap.sequence, why)),
                 None => run.apply(&tap.act),
@@ -179,6 +188,7 @@ impl<'a> Run<'a> {
             until_final_check: None,
             pauses: Vec::new(),
             alarms_heard: PerEye::default(),
+            tap: 0,
             alarms_lost: Vec::new(),
             sound_checked: None,
             incident: None,
@@ -262,17 +272,25 @@ impl<'a> Run<'a> {
     /// limit calling anew, and after a stretch of unknown length if there was one.
     pub fn alarm_heard(&self, eye: Eye) -> bool {
         let Some(dwell) = self.product_on(eye) else { return false };
+        let Some(heard) = self.alarms_heard.get(eye) else { return false };
         let passed = dwell.alarms().into_iter().filter(|due| *due <= self.seconds).max();
-        let due = passed.max(self.unknown_until(eye));
-        due.is_some_and(|due| self.alarms_heard.get(eye).is_some_and(|heard| due <= heard))
+        let unknown = self.unknown_tap(eye);
+        // A stretch of unknown length counts no second, so that only the order of the taps tells what came first.
+        (passed.is_some() || unknown.is_some())
+            && passed.is_none_or(|due| due <= heard.seconds)
+            && unknown.is_none_or(|at_tap| at_tap < heard.tap)
     }
 
-    /// Returns the second at which a stretch of unknown length ended while the product now on an eye was on,
-    /// if nobody has said how long it was. No countdown of that eye can be trusted then.
-    pub fn unknown_until(&self, eye: Eye) -> Option<Seconds> {
+    /// Whether a stretch of unknown length lies within the time that the product now on an eye was on, and nobody
+    /// has said how long it was. No countdown of that eye can be trusted then.
+    pub fn time_unknown(&self, eye: Eye) -> bool {
+        self.unknown_tap(eye).is_some()
+    }
+
+    fn unknown_tap(&self, eye: Eye) -> Option<u32> {
         let on_since = self.product_on(eye)?.first_contact;
         let unknown = |doubtful: &&Doubtful| doubtful.doubt == Doubt::BackWhileClosed && on_since <= doubtful.ends;
-        self.clock.open_doubts().filter(unknown).map(|doubtful| doubtful.ends).max()
+        self.clock.open_doubts().filter(unknown).map(|doubtful| doubtful.at_tap).max()
     }
 
     /// Returns the reasons why an alarm may not have sounded, as recorded.
@@ -487,7 +505,9 @@ impl<'a> Run<'a> {
             Act::WillBeAssessed(yes) => self.prepared.will_be_assessed = Some(*yes),
             Act::Overridden(allowed) => self.prepared.overrides.push(allowed.clone()),
             Act::SoundChecked(heard) => self.sound_checked = Some(*heard),
-            Act::AlarmHeard(eye) => *self.alarms_heard.get_mut(*eye) = Some(self.seconds),
+            Act::AlarmHeard(eye) => {
+                *self.alarms_heard.get_mut(*eye) = Some(Heard { seconds: self.seconds, tap: self.tap });
+            }
             Act::AlarmMayBeLost(why) => self.alarms_lost.push(why.clone()),
             Act::TimeConfirmed { .. } | Act::ClockSeen | Act::TakeBack => {}
             _ => self.apply_stage(act),

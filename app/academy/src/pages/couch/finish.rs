@@ -12,8 +12,10 @@ use practicum::service::{Closing, Service};
 use super::chips::Chips;
 use super::context::Couch;
 use super::doubts::Doubts;
+use crate::pages::late_entry::written::duration;
 use crate::pages::rubric::{FaultForm, RubricForm, unmarked};
 use crate::pages::service::TimesTable;
+use crate::session::Response;
 
 /// What the trainee fills in.
 #[derive(Clone, Copy)]
@@ -23,6 +25,8 @@ struct Form {
     comfort: RwSignal<String>,
     aftercare: RwSignal<Option<bool>>,
     note: RwSignal<String>,
+    swelling: RwSignal<Option<bool>>,
+    rinsed: RwSignal<String>,
     problem: RwSignal<Option<String>>,
     saving: RwSignal<bool>,
 }
@@ -37,6 +41,8 @@ pub(crate) fn FinishScreen() -> impl IntoView {
         comfort: RwSignal::new(String::new()),
         aftercare: RwSignal::new(None),
         note: RwSignal::new(String::new()),
+        swelling: RwSignal::new(None),
+        rinsed: RwSignal::new(String::new()),
         problem: RwSignal::new(None),
         saving: RwSignal::new(false),
     };
@@ -72,6 +78,7 @@ fn ClosingForm(
             <h2 id="finish-heading" tabindex="-1">"How did it go?"</h2>
             <Summary service=service.clone()/>
             <Doubts/>
+            {service.incident.is_some().then(|| view! { <Responded form=form/> })}
             <RubricForm criteria=criteria cap=cap marks=form.marks/>
             <FaultForm faults=faults seen=form.faults/>
             <TextField label="Comfort: stinging, watering, anything said" text=form.comfort/>
@@ -116,6 +123,10 @@ fn save(couch: Couch, form: Form, criteria: &[Criterion]) {
         return;
     }
     let Some(service) = ended(couch, closing) else { return };
+    let response = match response(form, service.incident.is_some()) {
+        Ok(response) => response,
+        Err(sentence) => return form.problem.set(Some(sentence)),
+    };
     let outcome = Outcome {
         service: service.id.clone(),
         marker: service.trainee.clone(),
@@ -130,7 +141,7 @@ fn save(couch: Couch, form: Form, criteria: &[Criterion]) {
     form.saving.set(true);
     leptos::task::spawn_local(async move {
         let id = service.id.clone();
-        match couch.session().finish_run(service, outcome).await {
+        match couch.session().finish_run(service, outcome, &response).await {
             Ok(()) => crate::browser::page::set_hash(&format!("#/service/{id}")),
             Err(sentence) => {
                 form.saving.set(false);
@@ -138,6 +149,38 @@ fn save(couch: Couch, form: Form, criteria: &[Criterion]) {
             }
         }
     });
+}
+
+/// Reads what was done about a reaction.
+fn response(form: Form, reacted: bool) -> Result<Response, String> {
+    if !reacted {
+        return Ok(Response::default());
+    }
+    let swelling = form.swelling.get_untracked();
+    let swelling_or_breathing =
+        swelling.ok_or("Say whether there was swelling of the face or trouble breathing. Nothing was lost.")?;
+    let rinsed = duration(&form.rinsed.get_untracked()).map_err(|why| format!("Rinsed for: {why}"))?;
+    Ok(Response { rinsed, swelling_or_breathing })
+}
+
+/// Asks what was done about the reaction.
+#[component]
+fn Responded(
+    /// The form.
+    form: Form,
+) -> impl IntoView {
+    view! {
+        <section>
+            <h3>"■ The reaction"</h3>
+            <Chips legend="Swelling of the face, or trouble breathing?" name="swelling"
+                options=vec![(true, "Yes".to_owned()), (false, "No".to_owned())] chosen=form.swelling/>
+            <label class="field">
+                <span>"Rinsed for, in minutes and seconds such as 15:00 (empty: not known)"</span>
+                <input type="text" prop:value=move || form.rinsed.get()
+                    on:input:target=move |event| form.rinsed.set(event.target().value())/>
+            </label>
+        </section>
+    }
 }
 
 /// A short text.
@@ -173,13 +216,9 @@ fn Summary(
     let row = |(name, seconds): (&'static str, Option<u32>)| {
         view! { <div><dt>{name}</dt><dd>{seconds.map_or_else(|| "–".to_owned(), format_seconds)}</dd></div> }
     };
-    let out = (!times.doubts.is_empty()).then(|| view! {
-        <p class="notice notice-caution">{format!("▲ {}. This service stays out of time standards.", times.doubts.join("; "))}</p>
-    });
     let against = service.is_service();
     view! {
         <dl class="times">{rows.into_iter().map(row).collect_view()}</dl>
-        {out}
         <details>
             <summary>"Every time of this run"</summary>
             <TimesTable service=service.clone() against=against/>

@@ -73,7 +73,7 @@ impl Live {
             paused,
             dwell: PerEye::from_fn(|eye| {
                 let dwell = run.product_on(eye)?;
-                let unknown = run.unknown_until(eye).is_some() || doubt == Some(Doubt::BackWhileClosed);
+                let unknown = run.time_unknown(eye) || doubt == Some(Doubt::BackWhileClosed);
                 Some(live_dwell(dwell, run.seconds(), early_warning, late, run.alarm_heard(eye), unknown))
             }),
             doubtful: doubt.is_some(),

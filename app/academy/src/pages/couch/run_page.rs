@@ -38,6 +38,8 @@ pub(crate) fn RunScreen(
 ) -> impl IntoView {
     provide_context(couch);
     watch(couch);
+    let title = if couch.opening().what == What::Service { "Service under way" } else { "Drill under way" };
+    browser::page::set_title(&format!("{title} · Upsweep"));
     let screen = Memo::new(move |_| {
         couch.with_run(|run| match run.phase() {
             Phase::Paused(_) => Screen::Paused,
@@ -56,6 +58,7 @@ pub(crate) fn RunScreen(
     });
     view! {
         <div class="couch">
+            {move || (screen.get() != Screen::Reaction).then(|| view! { <h1 class="visually-hidden">{title}</h1> })}
             <Alarms/>
             <Problem/>
             {move || match screen.get() {

@@ -58,6 +58,13 @@ fn doubtful(session: Session, service: &Service) -> Vec<Doubtful> {
     }
 }
 
+/// Says every stretch of time in doubt, with what was stated about it.
+pub(super) fn lines(session: Session, service: &Service) -> Vec<super::record::Line> {
+    let line = |stretch: &Doubtful| stated(session, stretch).unwrap_or_else(|| sentence(stretch));
+    let name = |stretch: &Doubtful| format!("Time in doubt before tap {}", stretch.at_tap);
+    doubtful(session, service).iter().map(|stretch| (name(stretch), line(stretch))).collect()
+}
+
 /// Adds what was said to the taps, as a correction; no tap that was made is changed.
 fn state(session: Session, service: &Service, (at_tap, seconds, what): Said, saving: Saving) {
     let Some(who) = session.who_now() else {

@@ -15,13 +15,21 @@ pub(super) fn IncidentSection(
     service: Service,
 ) -> impl IntoView {
     let session = session();
-    let id = service.incident.as_ref()?;
-    let Some(known) = session.records().incident(id).map(|known| known.value.clone()) else {
+    let known = service.incident.as_ref()?;
+    let records = session.records();
+    let of_service = |incident: &&Incident| incident.service.as_ref() == Some(&service.id) || incident.id == *known;
+    let all: Vec<Incident> =
+        records.incidents().into_iter().map(|incident| &incident.value).filter(of_service).cloned().collect();
+    if all.is_empty() {
         return Some(view! { <h2>"■ Incident"</h2><p>"Its report is not on this device."</p> }.into_any());
+    }
+    let report = |incident: Incident| {
+        let note =
+            if may_read(session, &service) { incident.note.clone() } else { "hidden: unlock at the top".to_owned() };
+        let by = incident.instructor.as_ref().map(|id| session.person_name(id));
+        view! { <Report incident=incident note=note instructor=by/> }
     };
-    let note = if may_read(session, &service) { known.note.clone() } else { "hidden: unlock at the top".to_owned() };
-    let by = known.instructor.as_ref().map(|id| session.person_name(id));
-    Some(view! { <Report incident=known note=note instructor=by/> }.into_any())
+    Some(all.into_iter().map(report).collect_view().into_any())
 }
 
 /// What was reported.
@@ -45,8 +53,9 @@ fn Report(
     view! {
         <h2>"■ Incident"</h2>
         <p>{format!("Reported {}.", incident.at.format("%Y-%m-%d %H:%M:%S"))}</p>
-        <h3>"On the eyes"</h3><ul>{on}</ul>
-        <h3>"Steps done"</h3><ol>{steps}</ol>
+        <h3>"On the eyes"</h3>
+        {if incident.on_the_eye.is_empty() { view! { <p>"No lotion and no tint."</p> }.into_any() } else { view! { <ul>{on}</ul> }.into_any() }}
+        {(!incident.steps.is_empty()).then(|| view! { <h3>"Steps done"</h3><ol>{steps}</ol> })}
         <p>{format!("Rinsed for: {rinsed}. Swelling or trouble breathing: {swelling}.")}</p>
         {instructor.map(|name| view! { <p>{format!("Instructor: {name}")}</p> })}
         {(!note.is_empty()).then(|| view! { <p>{format!("Note: {note}")}</p> })}

@@ -57,6 +57,7 @@ fn everything(session: Session, service: &Service) -> Vec<record::Line> {
     let late = book.as_ref().map_or(30, |book| book.rules.late_seconds);
     let service = &with_times(service, book.as_deref());
     let mut lines = record::lines(session, service);
+    lines.extend(super::doubts::lines(session, service));
     lines.extend(times::rows(service, book.as_deref()).into_iter().map(|row| (row.name.clone(), row.time())));
     lines.extend(service.times.dwells.iter().filter_map(|dwell| {
         let mut cells = dwells::row(dwell, late).into_iter();
