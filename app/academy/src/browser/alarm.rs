@@ -47,10 +47,15 @@ pub fn beep(side: Side) {
     play(side, false);
 }
 
-/// Shakes the device: milliseconds on, off, on, ... Returns whether the browser took it.
+/// Shakes the device: milliseconds on, off, on, ... Returns whether the browser took it; before the first tap of a
+/// page life it takes none, and is not asked.
 pub fn vibrate(pattern: &[u32]) -> bool {
     let shake = || {
         let navigator = property(&js_sys::global(), "navigator")?;
+        let tapped = property(&navigator, "userActivation").and_then(|active| property(&active, "hasBeenActive"));
+        if tapped.is_some_and(|tapped| tapped.as_bool() == Some(false)) {
+            return Some(false);
+        }
         let pattern: js_sys::Array = pattern.iter().map(|ms| JsValue::from(*ms)).collect();
         method(&navigator, "vibrate")?.call1(&navigator, &pattern).ok()?.as_bool()
     };

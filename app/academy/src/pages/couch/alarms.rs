@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 use practicum::couch::Act;
 use practicum::couch::fold::Phase;
+use practicum::course_book::Work;
 use practicum::eye::{Eye, PerEye};
 
 use super::context::Couch;
@@ -47,7 +48,11 @@ pub(crate) fn Alarms() -> impl IntoView {
     });
     let reasons = Memo::new(move |_| {
         let _ = couch.now.get();
-        if couch.with_run(|run| matches!(run.phase(), Phase::Reaction(_) | Phase::Stopped(_) | Phase::Finished)) {
+        let no_alarm = couch.with_run(|run| {
+            let dwells = run.stages().into_iter().any(|stage| matches!(stage.work, Work::Dwell(_)));
+            !dwells || matches!(run.phase(), Phase::Reaction(_) | Phase::Stopped(_) | Phase::Finished)
+        });
+        if no_alarm {
             return Vec::new();
         }
         may_be_lost(&couch, hidden.get(), browser::wake_lock::held())

@@ -23,7 +23,8 @@ pub(crate) fn StopEarly() -> impl IntoView {
     let words = RwSignal::new(String::new());
     let begun = couch.with_run(|run| run.lotion_begun());
     let mut options = vec![(Why::Fault, "For a fault".to_owned()), (Why::Other, "For another reason".to_owned())];
-    if !begun {
+    let drill = couch.opening().what != practicum::couch::What::Service;
+    if !begun && !drill {
         options.insert(0, (Why::BeforeLotion, "Screening, consent or test: no lotion today".to_owned()));
     }
     let stop = move |()| {
@@ -38,13 +39,13 @@ pub(crate) fn StopEarly() -> impl IntoView {
     };
     view! {
         <details class="stop-early">
-            <summary>"Stop this service before its end"</summary>
+            <summary>{if drill { "Stop this drill before its end" } else { "Stop this service before its end" }}</summary>
             <Chips legend="Why?" name="stop-why" options=options chosen=why/>
             <label class="field">
                 <span>"In a few words"</span>
                 <input type="text" prop:value=move || words.get() on:input:target=move |event| words.set(event.target().value())/>
             </label>
-            <HoldButton label="Hold to stop the service" on_hold=Callback::new(stop)/>
+            <HoldButton label=if drill { "Hold to stop the drill" } else { "Hold to stop the service" } on_hold=Callback::new(stop)/>
         </details>
     }
 }
