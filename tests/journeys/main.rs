@@ -9,6 +9,7 @@ mod couch;
 mod full_disk;
 mod kills;
 mod last_term;
+mod locks;
 mod main_job;
 mod start;
 #[allow(dead_code, reason = "what journeys may ask for, whether or not one asks today")]
@@ -40,6 +41,7 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("a_reaction_on_another_page_is_recorded_offline", |browser| Box::pin(while_on::reaction_elsewhere(browser))),
     ("wrong_clocks_never_shorten_a_dwell", |browser| Box::pin(while_on::wrong_clocks(browser))),
     ("kills_during_a_service_lose_nothing", |browser| Box::pin(kills::lose_nothing(browser))),
+    ("the_lock_holds_and_a_forgotten_pin_has_a_way_back", |browser| Box::pin(locks::holds(browser))),
     ("last_term_comes_in_goes_and_comes_in_again", |browser| Box::pin(last_term::comes_in(browser))),
     ("a_full_disk_loses_nothing_and_can_be_exported", |browser| Box::pin(full_disk::keeps_what_is_there(browser))),
     ("a_broken_app_hands_out_its_records", |browser| Box::pin(full_disk::broken_app_hands_out(browser))),
