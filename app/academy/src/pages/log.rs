@@ -5,6 +5,7 @@ mod filters;
 
 use leptos::prelude::*;
 use logbook::spreadsheet::export::{Naming, services_csv};
+use practicum::ids::PersonId;
 use practicum::section::Plan;
 use practicum::service::Service;
 
@@ -23,7 +24,11 @@ pub(crate) fn LogPage(
     query: String,
 ) -> impl IntoView {
     let session = session();
-    let filter = RwSignal::new(Filter::of(&query));
+    let mut wanted = Filter::of(&query);
+    if session.person(&PersonId::new(wanted.trainee.as_str())).is_none() {
+        wanted.trainee.clear();
+    }
+    let filter = RwSignal::new(wanted);
     // The address follows the filters without a new page: the focus stays where it is.
     Effect::new(move |before: Option<Filter>| {
         let now = filter.get();

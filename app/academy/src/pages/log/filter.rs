@@ -1,5 +1,7 @@
 //! What the log is narrowed to, as it stands in the address.
 
+use practicum::moment::Day;
+use practicum::section::Plan;
 use practicum::service::{Origin, Service};
 
 use crate::components::StatusKind;
@@ -51,7 +53,9 @@ impl Filter {
     pub(super) fn of(query: &str) -> Self {
         let mut filter = Self::default();
         for (name, value) in query.split('&').filter_map(|pair| pair.split_once('=')) {
-            if let (Some(slot), Some(value)) = (filter.slot(name), decode(value)) {
+            if let (Some(slot), Some(value)) = (filter.slot(name), decode(value))
+                && is_choice(name, &value)
+            {
                 *slot = value;
             }
         }
@@ -102,6 +106,18 @@ impl Filter {
     }
 }
 
+/// Whether the form could have chosen a value: any other would narrow the list unseen.
+fn is_choice(name: &str, value: &str) -> bool {
+    match name {
+        "plan" => value == NO_PLAN || Plan::ALL.into_iter().any(|plan| plan.word() == value),
+        "outcome" => OUTCOMES.iter().any(|(known, ..)| *known == value),
+        "kind" => matches!(value, "service" | "drill"),
+        "mode" => matches!(value, "live" | "late" | "imported"),
+        "from" | "to" => value.parse::<Day>().is_ok(),
+        _ => true,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::Filter;
@@ -124,5 +140,7 @@ mod tests {
     #[test]
     fn an_odd_address_narrows_nothing() {
         assert_eq!(Filter::of("x=1&trainee&=&plan=%ff"), Filter::default());
+        let odd = "plan=eighths&outcome=all&kind=%3Cb%3E&mode=LIVE&from=2026-13-01&to=tomorrow";
+        assert_eq!(Filter::of(odd), Filter::default());
     }
 }
