@@ -464,6 +464,10 @@ impl<'a> Run<'a> {
                         will_be_assessed: kept.will_be_assessed,
                         ..Prepared::default()
                     };
+                    // The instructor looks at this person's eyes too.
+                    for stage in self.stages().into_iter().filter(|stage| stage.work == Work::Check) {
+                        self.set_status(&stage.id, None, Status::NotStarted);
+                    }
                 }
                 self.prepared.practice_model = Some(id.clone());
             }

@@ -29,6 +29,9 @@ fn another_practice_model_is_asked_everything_anew() {
         assert!(missing.contains(&what), "{what} is not asked anew: {missing:?}");
     }
     assert!(run.prepared().dwell_plans.is_empty() && !run.prepared().check_passed);
+    assert_eq!(run.status(&"check".into(), None), Status::NotStarted);
+    couch.check_passed();
+    assert!(Run::fold(&book, &opening, &couch.taps).prepared().check_passed, "the check can be passed anew");
 }
 
 #[test]
