@@ -62,6 +62,18 @@ pub(crate) fn LogPage(
     }
 }
 
+/// Returns the services with what may not be read now hidden, as their own pages hide it.
+fn veiled(services: &[Service], may_read: impl Fn(&Service) -> bool) -> Vec<Service> {
+    let veil = |service: &Service| {
+        let mut service = service.clone();
+        if !service.note.is_empty() && !may_read(&service) {
+            "hidden: unlock to take it along".clone_into(&mut service.note);
+        }
+        service
+    };
+    services.iter().map(veil).collect()
+}
+
 /// Hands out services as a spreadsheet; drills are no services and stay out.
 pub(super) fn download(session: Session, services: &[Service]) -> Result<(), &'static str> {
     let book = session.book().ok_or("No course book is in force.")?;
@@ -70,7 +82,8 @@ pub(super) fn download(session: Session, services: &[Service]) -> Result<(), &'s
     }
     let trainee = |id: &practicum::ids::PersonId| session.person_name(id);
     let practice_model = |id: &practicum::ids::PracticeModelId| session.code_of(id);
-    let text = services_csv(services, &book, &Naming { trainee: &trainee, practice_model: &practice_model });
+    let services = veiled(services, |service| super::service::may_read(session, service));
+    let text = services_csv(&services, &book, &Naming { trainee: &trainee, practice_model: &practice_model });
     let day = crate::session::reading().at.format("%Y-%m-%d").to_string();
     let demo = if session.demo() { "demo-" } else { "" };
     match browser::file::download(&format!("services-{demo}{day}.csv"), "text/csv;charset=utf-8", &text) {
@@ -166,5 +179,24 @@ fn Withdrawn() -> impl IntoView {
                 <ul class="plain-list">{move || rows.get().into_iter().map(line).collect_view()}</ul>
             </details>
         </When>
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::veiled;
+
+    #[test]
+    fn a_note_behind_the_lock_stays_out_of_the_spreadsheet() {
+        let book = practicum::course_book::text::read(&practicum::course_book::example::files()).unwrap();
+        let today = practicum::moment::parse_moment("2026-11-25T12:00:00+00:00").unwrap();
+        let facts = crate::demo::facts(&book, today);
+        let mut service = facts.iter().find_map(|dated| dated.fact.service()).unwrap().clone();
+        service.note = "a health answer".to_owned();
+        let locked = veiled(std::slice::from_ref(&service), |_| false);
+        assert!(!locked[0].note.contains("health") && locked[0].note.contains("unlock"));
+        assert_eq!(veiled(std::slice::from_ref(&service), |_| true), [service.clone()]);
+        service.note = String::new();
+        assert_eq!(veiled(std::slice::from_ref(&service), |_| false), [service]);
     }
 }

@@ -18,6 +18,7 @@ use crate::components::Page;
 use crate::session::session;
 
 pub(crate) use correct::CorrectPage;
+pub(crate) use record::may_read;
 pub(crate) use taken_back::act_words;
 pub(crate) use times::{TimesTable, target_words};
 

@@ -26,7 +26,7 @@ pub(super) fn Record(
 }
 
 /// Whether comfort and notes may be shown: to the trainee, and to who has unlocked.
-pub(super) fn may_read(session: Session, service: &Service) -> bool {
+pub(crate) fn may_read(session: Session, service: &Service) -> bool {
     session.may_see_private() || session.who().is_some_and(|who| who.id == service.trainee)
 }
 
