@@ -18,6 +18,7 @@ use practicum::moment::Moment;
 use practicum::order::InOrder;
 use practicum::practice_model::{ConsentKind, SensitivityTest, TestReading, TestResult};
 use practicum::product::ProductKind;
+use practicum::trial::{Terms, Trial};
 
 use group::Group;
 
@@ -45,7 +46,7 @@ pub(crate) fn facts(book: &CourseBook, today: Moment) -> Vec<Dated> {
     group.products.iter().for_each(|product| say(&owner, start, Fact::ProductEntered(product.clone())));
     group.lots.iter().for_each(|lot| say(&owner, start, Fact::LotOpened(lot.clone())));
     practice_models(&group, book, start, &mut say);
-    services(&group, &mut say);
+    services(&group, book, &mut say);
     facts.order_by_key(|dated| dated.at);
     facts
 }
@@ -94,7 +95,7 @@ fn practice_models(group: &Group, book: &CourseBook, start: Moment, say: &mut im
     }
 }
 
-fn services(group: &Group, say: &mut impl FnMut(&PersonId, Moment, Fact)) {
+fn services(group: &Group, book: &CourseBook, say: &mut impl FnMut(&PersonId, Moment, Fact)) {
     for service in &group.services {
         let at = service.began + Duration::hours(2);
         say(&service.trainee, at, Fact::ServiceLogged(service.clone()));
@@ -104,6 +105,17 @@ fn services(group: &Group, say: &mut impl FnMut(&PersonId, Moment, Fact)) {
     }
     for decision in &group.decisions {
         say(&decision.by, decision.at, Fact::PlanDecided(decision.clone()));
+        if decision.plan == book.rules.target_plan {
+            let trial = Trial {
+                id: decision.id.clone(),
+                trainee: decision.trainee.clone(),
+                by: decision.by.clone(),
+                at: decision.at,
+                terms: Terms::of(&book.rules),
+                course_book: book.id.clone(),
+            };
+            say(&decision.by, decision.at, Fact::TrialOpened(trial));
+        }
         // One of them may overlap the eyes, so that both ways of working are there to be looked at.
         if group
             .people

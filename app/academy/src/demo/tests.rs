@@ -26,6 +26,10 @@ fn everybody_in_the_demo_writes_only_what_they_may() {
     }
     assert_eq!(written, facts.len());
     assert!(logbook.records().is_demo());
+    let trials = logbook.records().trials();
+    assert!(!trials.is_empty(), "somebody in the demo is on trial");
+    let named: std::collections::BTreeSet<_> = trials.iter().map(|trial| &trial.trainee).collect();
+    assert_eq!(named.len(), trials.len(), "one each");
 }
 
 #[test]
