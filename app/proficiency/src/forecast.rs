@@ -19,7 +19,7 @@ const MANY: f64 = 30.0;
 /// From so many on it is the normal.
 const ENDLESS: f64 = 1e6;
 /// Places at which the scatter of the typical time is sampled when a single service has Student-t scatter.
-const PLACES: u32 = 32;
+const PLACES: u32 = 16;
 /// Width, on ln(seconds), to which a quantile is found.
 const FINE: f64 = 1e-7;
 
@@ -288,13 +288,29 @@ impl Outlook {
                 return None;
             }
         }
-        while high - low > FINE {
-            let half = (low + high) / 2.0;
-            if below(half) < p {
-                low = half;
-            } else {
-                high = half;
+        // Regula falsi that halves the value at an end that stays (Dowell and Jarratt 1971, BIT 11:168-174).
+        let (mut at_low, mut at_high) = (below(low) - p, below(high) - p);
+        let mut rose = None;
+        for _ in 0..100 {
+            if high - low <= FINE {
+                break;
             }
+            let cut = low - at_low * (high - low) / (at_high - at_low);
+            let cut = if low < cut && cut < high { cut } else { (low + high) / 2.0 };
+            let found = below(cut) - p;
+            if found.abs() < 1e-12 {
+                return Some(cut.exp());
+            }
+            let rises = found < 0.0;
+            let again = rose == Some(rises);
+            if rises {
+                (low, at_low) = (cut, found);
+                at_high *= if again { 0.5 } else { 1.0 };
+            } else {
+                (high, at_high) = (cut, found);
+                at_low *= if again { 0.5 } else { 1.0 };
+            }
+            rose = Some(rises);
         }
         Some(((low + high) / 2.0).exp())
     }

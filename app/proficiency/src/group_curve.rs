@@ -120,7 +120,8 @@ impl Default for Options {
             least_at_level: 3,
             scatter: Scatter::Student(4.0),
             variances: Variances::BySize,
-            relearning_floor: None,
+            // Chosen by the study: without an end, forecasts promised too much wherever times come to rest.
+            relearning_floor: Some(12),
         }
     }
 }

@@ -30,6 +30,7 @@ pub mod mixed;
 
 pub mod intraclass;
 pub mod kappa;
+pub mod leniency;
 pub mod proportion;
 
 pub mod chart;

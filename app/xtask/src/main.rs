@@ -15,7 +15,10 @@ cargo xtask test [--only NAME[,NAME]]
 cargo xtask content
     checks the course content
 cargo xtask tidy
-    checks files and documents";
+    checks files and documents
+cargo xtask study [TRAINEES]
+    simulates academies and writes what intervals and forecasts are worth to app/proficiency/STUDY.md;
+    with a size of group, that one alone, printed";
 
 fn main() -> ExitCode {
     match run() {
@@ -43,6 +46,10 @@ fn run() -> Result<()> {
         }
         "content" => no_more(&rest).and_then(|()| listed(xtask::content::problems(&Workspace::find()?)?)),
         "tidy" => no_more(&rest).and_then(|()| listed(xtask::tidy::problems(&Workspace::find()?)?)),
+        "study" => {
+            let only = rest.first().map(|size| size.parse()).transpose()?;
+            xtask::study::run(&Workspace::find()?, only)
+        }
         "" | "help" | "--help" | "-h" => {
             println!("{USAGE}");
             Ok(())
