@@ -9,6 +9,9 @@ use logbook::{Fact, Logbook, backup};
 const LINES: &str = include_str!("data/log-v1.ndjson");
 /// A service with a claimed override, and its refusal: a kind that came after the others.
 const REFUSAL: &str = include_str!("data/log-v1-refusal.ndjson");
+/// A small academy in which overlapping the eyes was allowed and taken back, and a trial opened: two kinds that
+/// came later still.
+const TRIAL: &str = include_str!("data/log-v1-trial.ndjson");
 const BACKUP: &str = include_str!("data/backup-v1.json");
 /// Hash of all headers, as it was when the files were written.
 const HEADERS: &str = "aba7c6ad4f91807ce7b583d2b415b49c4c2052f91aa1d03d7888e04b74b2028b";
@@ -25,7 +28,8 @@ fn the_first_form_of_every_kind_is_still_read() {
     assert_eq!(log.problems(), []);
     assert_eq!(log.log().header_set_hash(), HEADERS);
     let later = Logbook::open("other".into(), &[REFUSAL], "");
-    let all = || log.log().entries().chain(later.log().entries());
+    let last = Logbook::open("another".into(), &[TRIAL], "");
+    let all = || log.log().entries().chain(later.log().entries()).chain(last.log().entries());
     let kinds: BTreeSet<Kind> = all().map(|entry| entry.header().kind.clone()).collect();
     for kind in Kind::KNOWN {
         assert!(kinds.contains(kind), "no entry of the kind “{kind}”");
@@ -42,6 +46,16 @@ fn the_first_form_of_a_refused_override_still_holds() {
     assert_eq!(log.problems(), []);
     let refusals = log.records().refusals_of(&"s".into());
     assert_eq!(refusals.iter().map(|refusal| refusal.why.as_str()).collect::<Vec<_>>(), ["I was not asked"]);
+}
+
+#[test]
+fn the_first_form_of_a_trial_and_of_overlapping_still_holds() {
+    let log = Logbook::open("another".into(), &[TRIAL], "");
+    assert_eq!(log.problems(), []);
+    let said = log.records().overlap_of(&"t".into()).expect("a last word");
+    assert_eq!((said.value.allowed, said.value.why.as_str(), said.author.as_str()), (false, "seen", "owner"));
+    let trials = log.records().trials();
+    assert_eq!(trials.iter().map(|trial| trial.trainee.as_str()).collect::<Vec<_>>(), ["t"]);
 }
 
 #[test]

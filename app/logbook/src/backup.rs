@@ -49,9 +49,9 @@ impl fmt::Display for BackupError {
             BackupError::TooLarge(mb) => {
                 write!(f, "This file has {mb} MB; at most {} MB are taken.", LARGEST_FILE / 1024 / 1024)
             }
-            BackupError::WrongKind => {
-                f.write_str("This is not a backup file of Upsweep: choose the file that “Save everything as one file” made.")
-            }
+            BackupError::WrongKind => f.write_str(
+                "This is not a backup file of Upsweep: choose the file that “Save everything as one file” made.",
+            ),
             BackupError::CutShort => {
                 f.write_str("This file ends too early: copy it again from where it was saved, whole.")
             }

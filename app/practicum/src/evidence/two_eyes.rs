@@ -275,12 +275,13 @@ impl Stretch<'_> {
         let mut chain = Chain::default();
         for (place, task) in tasks.iter().enumerate() {
             chain.operations.push(task.planned);
-            if place + 1 < tasks.len() {
-                chain.lags.push(match task.window {
-                    Some((_, window)) => window.lag().map_err(|error| NoLayout::Window(error.to_string()))?,
-                    None => Lag::FREE,
-                });
-            }
+            let Some(next) = tasks.get(place + 1) else { continue };
+            let wait = task.stage.longest_wait_after.filter(|_| next.stage.id != task.stage.id);
+            chain.lags.push(match (task.window, wait) {
+                (Some((_, window)), _) => window.lag().map_err(|error| NoLayout::Window(error.to_string()))?,
+                (None, Some(most)) => Lag::between(0, i64::from(most)),
+                (None, None) => Lag::FREE,
+            });
         }
         Ok(chain)
     }
@@ -432,7 +433,8 @@ fn saved(part: &Stretch, stage: &StageId, share: f64) -> i64 {
     }
 }
 
-/// Waits after a stage that are longer than the course book allows, when one eye is worked after the other.
+/// Waits across a stage that both eyes share that are longer than the course book allows, when one eye is
+/// worked after the other; inside a part no layout has any.
 fn waits(book: &CourseBook, layout: &Layout) -> Vec<String> {
     let mut said = Vec::new();
     for eye in Eye::BOTH {

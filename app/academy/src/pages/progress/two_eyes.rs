@@ -263,7 +263,10 @@ fn Allowing(
         let records = session.records();
         let said = records.overlap_of(&trainee)?;
         let by = session.person_name(&said.author);
-        Some((said.value.allowed, format!("{by}, {}: {}", said.recorded_at.date_naive(), said.value.why)))
+        Some((
+            said.value.allowed,
+            format!("{by}, {}: {}", said.recorded_at.date_naive(), said.value.why.trim_end_matches('.')),
+        ))
     });
     let allowed = move || said.with(|said| said.as_ref().is_some_and(|(allowed, _)| *allowed));
     let words = move || match said.get() {

@@ -181,6 +181,37 @@ fn a_wait_longer_than_the_course_book_allows_is_said() {
 }
 
 #[test]
+fn an_eye_never_waits_longer_between_two_stages_than_the_course_book_allows() {
+    let mut book = book();
+    let wait = 100;
+    for stage in &mut book.stages {
+        if stage.id.as_str() == "lift" {
+            stage.longest_wait_after = Some(wait);
+        }
+    }
+    let setting = stage("setting", Work::Dwell(ProductKind::Setting), true);
+    book.stages.insert(4, setting);
+    book.stages.insert(5, stage("release", Work::HandsOn, true));
+    let mut paces = steady();
+    paces.extend([pace("setting", Piece::PutOn, 40.0), pace("setting", Piece::TakeOff, 40.0)]);
+    paces.push(pace("release", Piece::Work, 200.0));
+    let dwells = [(ProductKind::Lift, FIGURES), (ProductKind::Setting, FIGURES)];
+    let laid = two_eyes(&wanted(&book, &paces, &dwells)).unwrap();
+    let starts = |layout: &Layout, eye, kind, name: &str| {
+        let mut of = layout.blocks.iter().filter(|b| b.eye == Some(eye) && b.kind == kind && b.stage.as_str() == name);
+        of.next().map(|block| (block.from, block.until)).unwrap()
+    };
+    assert!(laid.gains());
+    for layout in [&laid.apart, &laid.together] {
+        for eye in Eye::BOTH {
+            let (_, off) = starts(layout, eye, BlockKind::Hands(Piece::TakeOff), "lift");
+            let (on, _) = starts(layout, eye, BlockKind::Hands(Piece::PutOn), "setting");
+            assert!(on >= off && on - off <= wait, "{eye:?}: {off} to {on}");
+        }
+    }
+}
+
+#[test]
 fn paces_come_from_services_whose_time_stands() {
     let book = book();
     let books = Books { present: &book, adopted: &[] };
