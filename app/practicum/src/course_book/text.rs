@@ -134,18 +134,24 @@ pub fn read(files: &[(&str, &str)]) -> Result<CourseBook, Vec<Problem>> {
     })
 }
 
-/// Reads a course book that is to be adopted: as [`read`], and its figures must also agree with each other.
+/// Reads a course book that is to be adopted: as [`read`], and it must also give every source, and figures that
+/// agree with each other.
 ///
 /// A book that was adopted once stays readable, so that [`read`] does not ask for it.
 ///
 /// # Errors
-/// As [`read`]; then the figures that do not agree: a shortest run that is not that of the trial, and stage
-/// targets that cannot add up to the service target on any timeline, with the shortest service they allow.
+/// As [`read`]; then the sources that are missing, and the figures that do not agree: a shortest run that is not
+/// that of the trial, and stage targets that cannot add up to the service target on any timeline, with the
+/// shortest service they allow.
 pub fn check(files: &[(&str, &str)]) -> Result<CourseBook, Vec<Problem>> {
     let book = read(files)?;
     let sorted = Sorted::of(files, &mut Vec::new());
     let file = |name: &'static str| File::open(name, sorted.toml.get(name).copied());
-    let mut problems = figures::targets(&book, &file("plans.toml"));
+    let mut problems = Vec::new();
+    for name in ["stages.toml", "rubric.toml"] {
+        problems.extend(figures::source(&file(name)));
+    }
+    problems.extend(figures::targets(&book, &file("plans.toml")));
     problems.extend(figures::trial(&book, &file("rules.toml")));
     if problems.is_empty() { Ok(book) } else { Err(problems) }
 }

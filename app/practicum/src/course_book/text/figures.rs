@@ -1,4 +1,4 @@
-//! Figures of a course book that follow from each other, worked out anew.
+//! What is asked of a course book that is to be adopted: sources, and figures that agree with each other.
 
 use super::Problem;
 use super::walk::File;
@@ -6,6 +6,12 @@ use super::working::PLANS;
 use crate::course_book::CourseBook;
 use crate::evidence;
 use crate::moment::format_seconds;
+
+/// Says of a file that the source of its figures is missing.
+pub(super) fn source(file: &File<'_>) -> Vec<Problem> {
+    file.top().source("");
+    file.take_problems()
+}
 
 /// Says of `plans.toml` which service targets its stage targets cannot meet on any timeline.
 pub(super) fn targets(book: &CourseBook, file: &File<'_>) -> Vec<Problem> {

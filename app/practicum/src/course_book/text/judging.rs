@@ -36,7 +36,7 @@ impl Criteria {
 /// Reads `rubric.toml`.
 pub(super) fn criteria(file: &File<'_>) -> Criteria {
     let top = file.top();
-    top.source("rubric: criteria and levels");
+    top.source_if_any("rubric: criteria and levels");
     let rows = top.rows("criterion", 1);
     top.done();
     let mut seen = Ids::default();

@@ -240,6 +240,13 @@ impl<'f, 't> Row<'f, 't> {
         text
     }
 
+    /// As [`Self::source`], where the first books gave none: it may be missing from one that was adopted once.
+    pub(super) fn source_if_any(&self, part: &str) {
+        if self.has("source") {
+            self.source(part);
+        }
+    }
+
     /// Reads an identifier: small letters, digits and hyphens, at most 40.
     pub(super) fn id(&self, seen: &mut Ids) -> String {
         let id = self.text("id");

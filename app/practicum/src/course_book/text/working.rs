@@ -34,7 +34,7 @@ pub(super) struct Stages {
 /// Reads `stages.toml`.
 pub(super) fn stages(file: &File<'_>) -> Stages {
     let top = file.top();
-    top.source("stages: order, what may be left, longest waits");
+    top.source_if_any("stages: order, what may be left, longest waits");
     let rows = top.rows("stage", 1);
     top.done();
     let mut seen = Ids::default();
