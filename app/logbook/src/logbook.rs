@@ -145,6 +145,9 @@ impl Logbook {
             Fact::AcademyFounded(_) if self.records.academy().is_some() => no("An academy is founded here already."),
             Fact::BookAdopted { id, text } => self.records.may_adopt(id, text).map_err(NotRecorded::Refused),
             Fact::Corrected { reason, .. } if reason.trim().is_empty() => no("Say why it is corrected."),
+            Fact::Corrected { fact, .. } if matches!(fact.as_ref(), Fact::TrialOpened(_)) => {
+                no("What a trial fixed is never changed: open a new one.")
+            }
             Fact::Corrected { of, fact, .. } => {
                 let first = match self.log.entry(of).and_then(|entry| entry.fact()).map(Arc::as_ref) {
                     Some(Fact::Corrected { fact, .. }) => fact,

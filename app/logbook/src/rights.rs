@@ -164,7 +164,6 @@ impl<'a> Rights<'a> {
                 self.marks(author, &outcome)
             }
             Fact::PlanDecided(decision) => self.decides(author, what(fact), &author.id, &decision.trainee),
-            Fact::TrialOpened(_) => Err("What a trial fixed is never changed: open a new one.".to_owned()),
             Fact::SignedOff(sign_off) => self.decides(author, what(fact), &author.id, &sign_off.trainee),
             fact => self.fact(author, fact),
         }

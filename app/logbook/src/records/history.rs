@@ -114,7 +114,8 @@ fn follow<'a>(reaches: &BTreeMap<&'a EntryId, &'a EntryId>, of: &'a EntryId) -> 
 }
 
 /// Returns what a correction reaches within its first entry: all of it, or one imported row. `None` when it
-/// speaks of something else, or would turn what a clock took into something it did not take.
+/// speaks of something else, would turn what a clock took into something it did not take, or would change what
+/// a trial fixed.
 pub(crate) fn reached(first: &Fact, correction: &Fact) -> Option<Option<ServiceId>> {
     if let (Fact::RowsImported(batch), Some(row)) = (first, correction.service()) {
         return batch.rows.iter().any(|known| same_record(known, row)).then(|| Some(row.id.clone()));
@@ -130,6 +131,7 @@ pub(crate) fn reached(first: &Fact, correction: &Fact) -> Option<Option<ServiceI
         (Fact::TestRead { test, .. }, Fact::TestRead { test: other, .. }) => test == other,
         (Fact::IncidentReported(first), Fact::IncidentReported(other)) => first.id == other.id,
         (Fact::RowsImported(first), Fact::RowsImported(other)) => first.id == other.id,
+        (Fact::TrialOpened(_), _) => false,
         _ => first.kind() == correction.kind(),
     };
     same.then_some(None)

@@ -270,6 +270,29 @@ fn marks_of_peers_from_elsewhere_count_for_nothing() {
 }
 
 #[test]
+fn what_a_trial_fixed_is_never_changed_here_or_by_a_log_from_elsewhere() {
+    let opened = Draft::trial_opened(trial("i", "t"));
+    let easier = |of: &practicum::ids::EntryId| {
+        let mut easier = trial("i", "t");
+        easier.terms.alpha = Millionths::of(0.9);
+        Draft::correction(&"i".into(), of.clone(), "easier".to_owned(), Fact::TrialOpened(easier))
+    };
+    let (now, later) = (at("2026-03-02T10:00:00+00:00"), at("2026-03-03T09:00:00+00:00"));
+    let (book, _) = staffed(std::slice::from_ref(&opened));
+    let here = easier(&book.records().trials()[0].id);
+    let refused = book.prepare(&[here], later, &mut fresh(3)).unwrap_err();
+    assert!(refused.to_string().contains("open a new one"), "{refused}");
+    // Written past the logbook, as a log from elsewhere may hold it.
+    let mut drafts: Vec<_> = staff().into_iter().chain([opened]).map(|draft| (draft, now)).collect();
+    let entry = super::written(&drafts, 1).last().unwrap().header().id.clone();
+    drafts.push((easier(&entry), later));
+    let records = crate::records::Records::of(&super::log_of(&super::written(&drafts, 1)));
+    assert_eq!(records.trials().iter().map(|trial| trial.terms).collect::<Vec<_>>(), [trial("i", "t").terms]);
+    let said = records.problems().iter().filter(|said| said.contains("changes nothing: it does not fit")).count();
+    assert_eq!(said, 1, "{:?}", records.problems());
+}
+
+#[test]
 fn overlapping_the_eyes_is_allowed_by_an_instructor_and_by_nobody_to_themself() {
     let allow = |author: &str, trainee: &str| {
         let fact =
