@@ -15,20 +15,20 @@ pub(super) fn effective(clock: &RunClock, taps: &[Tap]) -> Vec<usize> {
             places.push(place);
             continue;
         }
-        let now = clock.seconds_at(place);
-        let slip = places.iter().rposition(|earlier| {
-            let since = now.saturating_sub(clock.seconds_at(*earlier));
-            taps.get(*earlier).is_some_and(|tap| can_take_back(&tap.act, since).is_some())
-        });
-        let allowed = slip.and_then(|slip| places.get(slip)).and_then(|earlier| {
-            let since = now.saturating_sub(clock.seconds_at(*earlier));
-            taps.get(*earlier).and_then(|tap| can_take_back(&tap.act, since))
-        });
-        if let (Some(slip), Some(true)) = (slip, allowed) {
+        if let Some(slip) = next_back(clock, taps, &places, clock.seconds_at(place)) {
             places.remove(slip);
         }
     }
     places
+}
+
+/// Finds which of the places that count a "take back" at this second removes, if any.
+fn next_back(clock: &RunClock, taps: &[Tap], places: &[usize], now: Seconds) -> Option<usize> {
+    let (slip, can) = places.iter().enumerate().rev().find_map(|(at, place)| {
+        let since = now.saturating_sub(clock.seconds_at(*place));
+        Some((at, can_take_back(&taps.get(*place)?.act, since)?))
+    })?;
+    can.then_some(slip)
 }
 
 /// Returns the taps that were taken back, in the order tapped; they are kept and count for nothing.
@@ -42,10 +42,8 @@ pub fn taken_back(taps: &[Tap]) -> Vec<&Tap> {
 pub fn to_take_back<'t>(taps: &'t [Tap], now: &Reading) -> Option<&'t Tap> {
     let clock = RunClock::of(taps, |_| true);
     let (seconds, _) = clock.seconds_now(taps.last()?, now);
-    effective(&clock, taps).into_iter().rev().find_map(|place| {
-        let tap = taps.get(place)?;
-        can_take_back(&tap.act, seconds.saturating_sub(clock.seconds_at(place))).map(|can| can.then_some(tap))
-    })?
+    let places = effective(&clock, taps);
+    taps.get(*places.get(next_back(&clock, taps, &places, seconds)?)?)
 }
 
 /// Whether an act can be taken back after so many seconds; `None` for acts that a take-back passes over.
