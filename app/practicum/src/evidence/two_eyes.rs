@@ -15,7 +15,7 @@ use crate::couch::{DwellPlan, Tint};
 use crate::course_book::{CourseBook, Measure, Part, Stage, Work};
 use crate::eye::Eye;
 use crate::ids::StageId;
-use crate::moment::Seconds;
+use crate::moment::{Seconds, format_seconds};
 use crate::order::InOrder;
 use crate::product::ProductKind;
 use crate::section::Plan;
@@ -302,9 +302,9 @@ impl Stretch<'_> {
                 "{}: putting it on takes up to {}, and with a planned dwell of {} that is past the longest dwell of {} \
                  from first contact",
                 task.stage.label,
-                clock(task.planned),
-                clock(window.minimum),
-                clock(window.maximum),
+                format_seconds(whole(task.planned)),
+                format_seconds(whole(window.minimum)),
+                format_seconds(whole(window.maximum)),
             )
         });
         NoLayout::Window(said.unwrap_or_else(|| "a window cannot be met at this pace".to_owned()))
@@ -450,9 +450,9 @@ fn waits(book: &CourseBook, layout: &Layout) -> Vec<String> {
                 said.push(format!(
                     "the {} eye waits {} after “{}”; the course book allows {}",
                     eye.word(),
-                    clock(i64::from(wait)),
+                    format_seconds(wait),
                     stage.label,
-                    clock(i64::from(most)),
+                    format_seconds(most),
                 ));
             }
         }
@@ -462,10 +462,6 @@ fn waits(book: &CourseBook, layout: &Layout) -> Vec<String> {
 
 fn whole(seconds: i64) -> Seconds {
     Seconds::try_from(seconds.max(0)).unwrap_or(Seconds::MAX)
-}
-
-fn clock(seconds: i64) -> String {
-    format!("{}:{:02}", seconds / 60, seconds % 60)
 }
 
 #[cfg(test)]
