@@ -433,6 +433,8 @@ pub struct Rules {
     pub pause_percent: u32,
     /// Thresholds of the trial.
     pub trial: TrialRules,
+    /// Figures of the layout for two eyes, when one is laid out.
+    pub two_eyes: Option<TwoEyeRules>,
     /// Days without a service after which a refresher is due.
     pub refresher_days: u32,
     /// Days after which a supervised refresher is needed.
@@ -443,6 +445,17 @@ pub struct Rules {
     pub lapse_days: u32,
     /// Gate reasons that a named instructor may override, by the code of [`crate::gate::Reason`].
     pub overridable: Vec<String>,
+}
+
+/// Figures of the layout of a service for two eyes and one pair of hands.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TwoEyeRules {
+    /// The last this many services at a plan give the pace.
+    pub last: u32,
+    /// Share of times that planned work keeps within, 0.5 to 0.99.
+    pub planned_share: f64,
+    /// Largest chance of overrunning any one dwell with which overlapping is offered, 0 to 0.05.
+    pub most_overrun: f64,
 }
 
 /// Thresholds of a trial, fixed when it is opened.

@@ -81,6 +81,7 @@ fn rules() -> Rules {
             score: None,
             assessors: AssessorRules::default(),
         },
+        two_eyes: Some(TwoEyeRules { last: 6, planned_share: 0.9, most_overrun: 0.05 }),
         refresher_days: 56,
         supervised_days: 91,
         reobserve_days: 183,

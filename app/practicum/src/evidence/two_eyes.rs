@@ -3,8 +3,8 @@
 //! Stages that both eyes share (cleansing, the instructor's look) cut the service into parts. Inside a part
 //! the two eyes are two chains of work; a dwell is a window between putting on and taking off, from the
 //! planned dwell (last contact) to the longest (first contact, the label's longest included). Work is
-//! planned at the time that the trainee keeps nine times in ten, so that a dwell is not overrun by a slow
-//! minute. Nothing here shortens a dwell below what is planned for the product, or lengthens it.
+//! planned at a time that the trainee mostly keeps (how often, the course book says), so that a dwell is not
+//! overrun by a slow minute. Nothing here shortens a dwell below what is planned for the product, or lengthens it.
 
 use proficiency::timeline::contact::Dwell as Contact;
 use proficiency::timeline::overrun::{Spread, overrun};
@@ -12,7 +12,7 @@ use proficiency::timeline::{Both, Chain, Lag, Schedule, Side, Solution, Timeline
 
 use super::pace::{Pace, Piece};
 use crate::couch::{DwellPlan, Tint};
-use crate::course_book::{CourseBook, Measure, Part, Stage, Work};
+use crate::course_book::{CourseBook, Measure, Part, Stage, TwoEyeRules, Work};
 use crate::eye::Eye;
 use crate::ids::StageId;
 use crate::moment::{Seconds, format_seconds};
@@ -20,10 +20,6 @@ use crate::order::InOrder;
 use crate::product::ProductKind;
 use crate::section::Plan;
 
-/// A plan above this chance of overrunning any one dwell is not offered (statistics: 1 in 20).
-pub const MOST_OVERRUN: f64 = 0.05;
-/// Share of times that planned work keeps within.
-const PLANNED_SHARE: f64 = 0.9;
 /// Draws and seed behind the chances; a standard error of at most .007.
 const DRAWS: u32 = 4_000;
 const SEED: u64 = 20;
@@ -119,6 +115,8 @@ pub struct TwoEyes {
     pub target: Option<Seconds>,
     /// Waits longer than the course book allows, in words.
     pub waits: Vec<String>,
+    /// The course book's figures that it was laid out by.
+    pub figures: TwoEyeRules,
 }
 
 impl TwoEyes {
@@ -127,15 +125,19 @@ impl TwoEyes {
         self.together.total < self.apart.total
     }
 
-    /// Whether overlapping may be offered as far as its dwells go: none is overrun more than 1 time in 20.
+    /// Whether overlapping may be offered as far as its dwells go: none is overrun more often than the course book
+    /// lets pass.
     pub fn holds(&self) -> bool {
-        self.together.largest_overrun() <= MOST_OVERRUN
+        self.together.largest_overrun() <= self.figures.most_overrun
     }
 }
 
 /// Why nothing can be laid out.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum NoLayout {
+    /// The course book has no figures for it.
+    #[error("the course book in force has no [two_eyes] part in rules.toml, see the example course book")]
+    NoFigures,
     /// Stages without a time of this trainee at this plan, by label.
     #[error("there are no times yet at this plan for: {}", .0.join(", "))]
     NoTimes(Vec<String>),
@@ -150,9 +152,11 @@ pub enum NoLayout {
 /// Lays a service out both ways.
 ///
 /// # Errors
-/// When a time or a dwell figure is missing, or a window cannot be met at this pace; names which.
+/// When the course book has no figures for it, a time or a dwell figure is missing, or a window cannot be met at
+/// this pace; names which.
 pub fn two_eyes(wanted: &Wanted) -> Result<TwoEyes, NoLayout> {
-    let parts = parts(wanted)?;
+    let figures = wanted.book.rules.two_eyes.ok_or(NoLayout::NoFigures)?;
+    let parts = parts(wanted, figures.planned_share)?;
     let solved = parts.iter().map(|part| part.solve()).collect::<Result<Vec<_>, _>>()?;
     let lay = |together: bool| {
         let mut layout = Layout { blocks: Vec::new(), total: 0 };
@@ -166,6 +170,7 @@ pub fn two_eyes(wanted: &Wanted) -> Result<TwoEyes, NoLayout> {
     let target = wanted.book.plan(wanted.plan).map(|plan| plan.service_target);
     Ok(TwoEyes {
         waits: waits(wanted.book, &apart),
+        figures,
         worth: stage_worths(wanted, &parts),
         target: target.filter(|target| target.measure == Measure::ServiceTime).map(|target| target.both_eyes()),
         apart,
@@ -173,10 +178,11 @@ pub fn two_eyes(wanted: &Wanted) -> Result<TwoEyes, NoLayout> {
     })
 }
 
-/// Returns the seconds of one eye after the other and of both overlapping, without laying anything out.
+/// Returns the seconds of one eye after the other and of both overlapping, at typical times and without laying
+/// anything out.
 pub(super) fn lengths(wanted: &Wanted) -> Result<(Seconds, Seconds), NoLayout> {
     let (mut apart, mut together) = (0, 0);
-    for part in &parts(wanted)? {
+    for part in &parts(wanted, 0.5)? {
         if let Stretch::Shared { seconds, .. } = part {
             apart += seconds;
             together += seconds;
@@ -213,7 +219,7 @@ struct Solved {
     chances: Vec<(Side, usize, f64)>,
 }
 
-fn parts<'a>(wanted: &Wanted<'a>) -> Result<Vec<Stretch<'a>>, NoLayout> {
+fn parts<'a>(wanted: &Wanted<'a>, planned_share: f64) -> Result<Vec<Stretch<'a>>, NoLayout> {
     let mut parts: Vec<Stretch> = Vec::new();
     let (mut no_times, mut no_dwell) = (Vec::new(), Vec::new());
     let stages = wanted.book.stages.iter().filter(|stage| stage.part == Part::Service);
@@ -227,7 +233,7 @@ fn parts<'a>(wanted: &Wanted<'a>) -> Result<Vec<Stretch<'a>>, NoLayout> {
                 return None;
             };
             let spread = Spread { median: pace.typical.clamp(1.0, LONGEST), log_sd: pace.log_sd.clamp(0.0, 2.0) };
-            let planned = spread.planned(PLANNED_SHARE).ok()?;
+            let planned = spread.planned(planned_share).ok()?;
             Some(Task { stage, piece, spread, planned, window: None })
         };
         match stage.work {

@@ -120,5 +120,15 @@ fn rules(book: &CourseBook) -> Vec<Vec<String>> {
             rules.overridable.iter().map(|code| code.replace('-', " ")).collect::<Vec<_>>().join("; "),
         ),
     ];
-    rows.into_iter().map(|(rule, figure)| vec![rule.to_owned(), figure]).collect()
+    let two_eyes = rules.two_eyes.map(|figures| {
+        [
+            ("Two eyes: the pace is that of the last services at the plan", figures.last.to_string()),
+            ("Two eyes: planned work keeps within this share of the times", percent(figures.planned_share)),
+            (
+                "Two eyes: no overlapping above this chance of an overrun",
+                format!("{:.1} %", figures.most_overrun * 100.0),
+            ),
+        ]
+    });
+    rows.into_iter().chain(two_eyes.into_iter().flatten()).map(|(rule, figure)| vec![rule.to_owned(), figure]).collect()
 }

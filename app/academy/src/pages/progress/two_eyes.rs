@@ -18,9 +18,6 @@ use crate::charts::{Bar, Chart, LaneBar, Lanes, lanes};
 use crate::components::When;
 use crate::session::{Session, session};
 
-/// Services whose times make the present pace. Proposal, no source.
-const LAST: usize = 6;
-
 /// The layout for a trainee, asked for on opening.
 #[component]
 pub(crate) fn TwoEyesSection(
@@ -61,7 +58,9 @@ fn find(session: &Session, id: &PersonId) -> Option<Found> {
     let services: Vec<&Service> = services.iter().collect();
     let records: Vec<&Service> = records_of(id, &services);
     let plan = standing.plan;
-    let found = session.with_books(|books| paces(&records, &books, plan, LAST))?;
+    let last_services = book.rules.two_eyes.map_or(0, |figures| figures.last);
+    let last_services = usize::try_from(last_services).unwrap_or(usize::MAX);
+    let found = session.with_books(|books| paces(&records, &books, plan, last_services))?;
     let at_plan = records.iter().rev().filter(|service| service.plan() == Some(plan));
     let last = at_plan.clone().next();
     let laid = two_eyes(&Wanted {
@@ -70,10 +69,10 @@ fn find(session: &Session, id: &PersonId) -> Option<Found> {
         tint: last.map_or(Tint::None, |service| service.tint),
         paces: &found,
         dwells: &figures(&records),
-        check: usual_check(&records),
+        check: usual_check(&records, last_services),
     });
     let may_show = may_show_targets(&standing, plan);
-    Some(Found { plan, services: at_plan.take(LAST).count(), may_show, book, laid })
+    Some(Found { plan, services: at_plan.take(last_services).count(), may_show, book, laid })
 }
 
 /// Returns the dwell figures that were in force in the last service with each product.
@@ -90,8 +89,8 @@ fn figures(records: &[&Service]) -> Vec<(ProductKind, DwellPlan)> {
 }
 
 /// Returns the middle of the last services' checks.
-fn usual_check(records: &[&Service]) -> Seconds {
-    let mut checks: Vec<Seconds> = records.iter().rev().filter_map(|service| service.times.checks).take(LAST).collect();
+fn usual_check(records: &[&Service], last: usize) -> Seconds {
+    let mut checks: Vec<Seconds> = records.iter().rev().filter_map(|service| service.times.checks).take(last).collect();
     checks.sort_unstable();
     checks.get(checks.len() / 2).copied().unwrap_or(0)
 }
@@ -111,10 +110,11 @@ fn laid_out(id: PersonId) -> AnyView {
     let allowed = session.records().overlap_of(&id).is_some_and(|said| said.value.allowed);
     let offered = allowed && laid.gains() && laid.holds();
     let rests = format!(
-        "Laid out in {} from the last {} services there: each piece of work at the time that is kept nine times in \
-         ten, each dwell as planned in the last service. The product’s label and the instructor come first.",
+        "Laid out in {} from the last {} services there: each piece of work at the time that is kept {} times in \
+         100, each dwell as planned in the last service. The product’s label and the instructor come first.",
         found.plan.word(),
         found.services,
+        (laid.figures.planned_share * 100.0).round(),
     );
     let waits: Vec<String> = laid.waits.clone();
     view! {
@@ -135,10 +135,11 @@ fn overlap_words(laid: &TwoEyes, allowed: bool) -> String {
         return "Overlapping the two eyes would gain nothing at this pace.".to_owned();
     }
     if !laid.holds() {
-        let of_twenty = (laid.together.largest_overrun() * 100.0).round();
+        let times = (laid.together.largest_overrun() * 100.0).round();
         return format!(
-            "Overlapping the two eyes is not offered: a dwell would be overrun about {of_twenty} times in 100; the \
-             limit is 5."
+            "Overlapping the two eyes is not offered: a dwell would be overrun about {times} times in 100; the \
+             limit is {:.1}.",
+            laid.figures.most_overrun * 100.0,
         );
     }
     match allowed {

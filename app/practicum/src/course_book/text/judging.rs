@@ -4,6 +4,7 @@ use super::walk::{File, Ids, Row};
 use super::working::{PLANS, nearest};
 use crate::course_book::{
     AssessorRules, Competency, Criterion, EvidenceNeeded, Fault, IndependenceLevel, Rules, ScoreRules, TrialRules,
+    TwoEyeRules,
 };
 use crate::ids::{CompetencyId, CriterionId, FaultId};
 use crate::order::InOrder;
@@ -139,6 +140,7 @@ pub(super) fn rules(file: &File<'_>) -> ReadRules {
     let [widening, narrowing, quality, sign_off, dwell] =
         ["widening", "narrowing", "quality", "sign_off", "dwell"].map(|part| top.part(part));
     let [coaching, time, trial, gaps, gate] = ["coaching", "time", "trial", "gaps", "gate"].map(|part| top.part(part));
+    let two_eyes = top.part_if_any("two_eyes");
     top.done();
     let target_plan = sign_off.one_of("target_plan", &PLANS);
     let trial_rules = trial_rules(&trial);
@@ -162,6 +164,7 @@ pub(super) fn rules(file: &File<'_>) -> ReadRules {
         lapse_days: days[3],
         overridable: overridable(&gate),
         trial: trial_rules,
+        two_eyes: two_eyes.map(|part| two_eye_rules(&part)),
     };
     for part in [widening, narrowing, quality, sign_off, dwell, coaching, time, gate] {
         part.done();
@@ -215,6 +218,16 @@ fn score_rules(score: &Row<'_, '_>) -> ScoreRules {
         );
     }
     score.done();
+    rules
+}
+
+fn two_eye_rules(part: &Row<'_, '_>) -> TwoEyeRules {
+    let rules = TwoEyeRules {
+        last: part.whole("last", 1..=50),
+        planned_share: part.number("planned_share", 0.5..=0.99),
+        most_overrun: part.number("most_overrun", 0.0..=0.05),
+    };
+    part.done();
     rules
 }
 

@@ -448,6 +448,16 @@ fn stage_targets_that_cannot_meet_the_service_target_may_not_be_adopted() {
 }
 
 #[test]
+fn figures_for_two_eyes_may_be_left_out_and_let_no_more_pass_than_one_overrun_in_twenty() {
+    assert_eq!(read(&example::files()).unwrap().rules.two_eyes.map(|rules| rules.last), Some(6));
+    let part = "[two_eyes]\n# The last this many services at a plan give the pace.\nlast = 6\n";
+    let files = edited("rules.toml", part, "[two_eyes]\n");
+    assert!(listed(&read_owned(&files).unwrap_err()).contains("last"));
+    let files = edited("rules.toml", "most_overrun = 0.05", "most_overrun = 0.06");
+    assert!(listed(&read_owned(&files).unwrap_err()).contains("most_overrun"));
+}
+
+#[test]
 fn thresholds_on_the_mean_mark_and_assessors_may_be_left_out() {
     let rules = &read(&example::files()).unwrap().rules.trial;
     assert_eq!(rules.score.map(|score| score.acceptable), Some(2.2));

@@ -104,7 +104,7 @@ fn hands_do_one_thing_at_a_time_and_every_dwell_is_inside_its_window() {
 
 #[test]
 fn a_plan_that_is_often_overrun_does_not_hold() {
-    let (book, mut paces) = (book(), steady());
+    let (mut book, mut paces) = (book(), steady());
     for pace in &mut paces {
         pace.log_sd = 0.5;
     }
@@ -115,6 +115,24 @@ fn a_plan_that_is_often_overrun_does_not_hold() {
     let tight = two_eyes(&wanted(&book, &paces, &close(415))).unwrap();
     assert!(!tight.holds(), "{}", tight.together.largest_overrun());
     assert!(tight.apart.blocks.iter().all(|block| block.overrun.is_none()));
+    book.rules.two_eyes = Some(TwoEyeRules { most_overrun: 1.0, ..tight.figures });
+    assert!(two_eyes(&wanted(&book, &paces, &close(415))).unwrap().holds(), "the course book says how much passes");
+}
+
+#[test]
+fn the_course_book_says_how_much_of_the_times_is_planned() {
+    let (mut book, mut paces, dwells) = (book(), steady(), [(ProductKind::Lift, FIGURES)]);
+    for pace in &mut paces {
+        pace.log_sd = 0.3;
+    }
+    let laid = |book: &CourseBook| two_eyes(&wanted(book, &paces, &dwells));
+    let careful = laid(&book).unwrap();
+    book.rules.two_eyes = Some(TwoEyeRules { planned_share: 0.5, ..careful.figures });
+    let typical = laid(&book).unwrap();
+    assert_eq!(typical.apart.total, 200 + 2 * 600 + 30 + 2 * (60 + 300 + 40) + 100, "half the times are longer");
+    assert!(typical.apart.total < careful.apart.total);
+    book.rules.two_eyes = None;
+    assert_eq!(laid(&book), Err(NoLayout::NoFigures));
 }
 
 #[test]
