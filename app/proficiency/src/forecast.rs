@@ -7,8 +7,7 @@
 //! A gap since the last service widens: v + tau^2 ln(1 + weeks), the form of the project's own proposal
 //! (no published source).
 
-use statrs::distribution::{ContinuousCDF, StudentsT};
-
+use crate::distribution::{t_below, t_quantile};
 use crate::group_curve::{Curve, Dropped, Scatter, Service, Term};
 use crate::normal;
 
@@ -172,7 +171,8 @@ pub fn outlooks(curve: &Curve, trainee: Option<usize>) -> Outlooks<'_> {
     let places = match curve.scatter() {
         Scatter::Normal => Vec::new(),
         Scatter::Student(_) => {
-            (0..PLACES).map(|place| t_quantile((f64::from(place) + 0.5) / f64::from(PLACES), curve.freedom)).collect()
+            let share = |place: u32| (f64::from(place) + 0.5) / f64::from(PLACES);
+            (0..PLACES).map(|place| t_quantile(share(place), curve.freedom).unwrap_or(f64::NAN)).collect()
         }
     };
     Outlooks { curve, parts, places }
@@ -336,20 +336,7 @@ fn below(t: f64, freedom: f64) -> f64 {
         };
         return normal::above(-z);
     }
-    StudentsT::new(0.0, 1.0, freedom).map_or(f64::NAN, |law| law.cdf(t))
-}
-
-fn t_quantile(p: f64, freedom: f64) -> f64 {
-    let (mut low, mut high) = (-1e3, 1e3);
-    for _ in 0..60 {
-        let half = (low + high) / 2.0;
-        if below(half, freedom) < p {
-            low = half;
-        } else {
-            high = half;
-        }
-    }
-    (low + high) / 2.0
+    t_below(t, freedom).unwrap_or(f64::NAN)
 }
 
 /// Checks that a curve can answer for a level and a trainee.
@@ -436,8 +423,8 @@ pub fn ahead_by(question: &Question, ahead: u32) -> Place {
 
 #[cfg(test)]
 mod tests {
-    use super::{StudentsT, below};
-    use statrs::distribution::ContinuousCDF;
+    use super::below;
+    use statrs::distribution::{ContinuousCDF, StudentsT};
 
     #[test]
     fn short_ways_to_the_t_distribution_agree_with_the_long_one() {

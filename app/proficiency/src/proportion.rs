@@ -145,6 +145,9 @@ mod tests {
         }
         assert_eq!((exact_lower_limit(0, 5, 0.95), exact_upper_limit(5, 5, 0.95)), (Some(0.0), Some(1.0)));
         assert_eq!((exact_lower_limit(0, 0, 0.95), exact_upper_limit(1, 5, 1.0)), (None, None));
+        assert_eq!((exact_upper_limit(3, 2, 0.95), exact_upper_limit(0, 5, f64::NAN)), (None, None));
+        // From memory, tabulated: 1 in 20 has the one-sided upper limit .2161.
+        assert!((exact_upper_limit(1, 20, 0.95).unwrap() - 0.2161).abs() < 5e-5);
     }
 
     #[test]

@@ -5,10 +5,10 @@
 //! probabilities"). Series and continued fractions: Abramowitz and Stegun (1964), formulas 6.5.29, 6.5.31
 //! and 26.5.8; evaluated after Lentz (1976), Applied Optics 15:668-671.
 
-/// Most terms of a series or fraction; enough for shapes up to about a thousand million.
-const MOST_TERMS: u32 = 400_000;
+/// Most terms of a series or fraction; enough for shapes as large as any count (`u32`).
+const MOST_TERMS: u32 = 700_000;
 /// Smallest and largest shape; beyond, a step no longer moves a sum.
-const SHAPES: std::ops::Range<f64> = 1e-100..1e9;
+const SHAPES: std::ops::Range<f64> = 1e-100..5e9;
 /// Stands in for a zero in a denominator of a continued fraction.
 const NEARLY_ZERO: f64 = 1e-300;
 /// Half the natural logarithm of two pi.
@@ -83,7 +83,7 @@ fn deviance(x: f64, m: f64) -> f64 {
     x * (x / m).ln() + m - x
 }
 
-/// Returns both tails of the gamma distribution with scale 1; `None` unless `shape` is 1e-100 to 1e9 and `x` is
+/// Returns both tails of the gamma distribution with scale 1; `None` unless `shape` is 1e-100 to 5e9 and `x` is
 /// a number.
 pub fn gamma_tails(shape: f64, x: f64) -> Option<Tails> {
     if !SHAPES.contains(&shape) || x.is_nan() {
@@ -129,7 +129,7 @@ pub fn gamma_tails(shape: f64, x: f64) -> Option<Tails> {
 
 /// Returns both tails of the beta distribution at `x`; `y` is 1 - `x`, handed in so that it keeps its digits.
 ///
-/// `None` unless both shapes are 1e-100 to 1e9 and `x` and `y` are 0 to 1.
+/// `None` unless both shapes are 1e-100 to 5e9 and `x` and `y` are 0 to 1.
 pub fn beta_tails(a: f64, b: f64, x: f64, y: f64) -> Option<Tails> {
     if !SHAPES.contains(&a) || !SHAPES.contains(&b) || !(0.0..=1.0).contains(&x) || !(0.0..=1.0).contains(&y) {
         return None;

@@ -11,7 +11,8 @@ mod tests;
 use proficiency::competence::learning::{Calibrated, calibrate};
 use proficiency::competence::monitor::MonitoringCusum;
 use proficiency::competence::rubric::{self, CalibratedScores, Scores};
-use proficiency::competence::trial::{bound_withdrawn, combined, upper_limit};
+use proficiency::competence::trial::{bound_withdrawn, combined};
+use proficiency::proportion::exact_upper_limit;
 
 use super::choosing::{percent, rates};
 use super::{Assessed, Books, assessed, breaches, records_of};
@@ -298,7 +299,7 @@ impl Found {
                 found.clean_runs.push((service.id.clone(), found.safety.clean));
             }
         }
-        found.safety.upper_limit = upper_limit(broke, found.safety.services, LEVEL);
+        found.safety.upper_limit = exact_upper_limit(broke, found.safety.services, LEVEL);
         found
     }
 

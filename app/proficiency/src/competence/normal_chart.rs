@@ -4,9 +4,8 @@
 //! lengths solve an integral equation, by Gauss-Legendre quadrature (Nystroem's method); the approximation by
 //! a Markov chain of Brook and Evans (1972), Biometrika 59:539-549, is here for comparison.
 
-use statrs::function::erf::erfc;
-
 use super::{CompetenceError, MOST_SERVICES};
+use crate::normal;
 
 /// Highest limit, in spreads of the score, that the quadrature is fine enough for.
 pub const HIGHEST_LIMIT: f64 = 40.0;
@@ -217,7 +216,7 @@ fn density(z: f64) -> f64 {
 
 /// The chance of a standard normal value below `z`.
 fn below(z: f64) -> f64 {
-    erfc(-z / std::f64::consts::SQRT_2) / 2.0
+    normal::above(-z)
 }
 
 /// Places and weights of a Gauss-Legendre rule from 0 to `limit`, about six places for each spread.

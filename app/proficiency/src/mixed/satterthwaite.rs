@@ -5,11 +5,11 @@
 //! latter from the curvature of the criterion in the covariance parameters and sigma.
 
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
-use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use super::criterion::{Scratch, evaluate, forward};
 use super::minimise::{curvature, dot};
 use super::{Criterion, Fit};
+use crate::distribution::t_above;
 
 /// Width of the differences, in scaled parameters; every derivative is taken at two widths and extrapolated.
 const WIDTH: f64 = 4e-3;
@@ -50,8 +50,8 @@ impl Fit {
             let scaled = error / self.frame.response_scale;
             let df = 2.0 * scaled.powi(4) / spread;
             let t = value / error;
-            let p = StudentsT::new(0.0, 1.0, df).map_or(f64::NAN, |law| 2.0 * law.sf(t.abs()));
-            Some(Coefficient { value, error, df, t, p_two_sided: p.min(1.0) })
+            let p_two_sided = t_above(t.abs(), df).map_or(f64::NAN, |above| 2.0 * above);
+            Some(Coefficient { value, error, df, t, p_two_sided })
         };
         self.beta().into_iter().zip(errors).enumerate().map(one).collect()
     }
