@@ -130,7 +130,7 @@ pub struct Chain {
 impl Chain {
     /// Returns the seconds from the start of the first operation to the end of the final dwell when each
     /// operation starts as early as its chain allows; 0 for an empty chain.
-    pub fn alone(&self) -> i64 {
+    fn alone(&self) -> i64 {
         if self.operations.is_empty() {
             return 0;
         }
@@ -188,6 +188,11 @@ impl Chain {
         }
         Ok(())
     }
+}
+
+/// Seconds as a real number.
+fn real(seconds: i64) -> f64 {
+    seconds as f64
 }
 
 /// Why there is no timeline.
@@ -401,8 +406,8 @@ impl Timeline {
             let starts = schedule.starts.of(side);
             let pairs = starts.iter().zip(starts.iter().skip(1)).zip(&chain.operations).enumerate();
             pairs.map(move |(after, ((start, next), operation))| {
-                let (lag, waited) = (chain.lag(after), next - start - operation);
-                Used { chain: side, after, lag, waited, spare: lag.most.map(|most| most - waited) }
+                let (lag, waited) = (chain.lag(after), next.saturating_sub(*start).saturating_sub(*operation));
+                Used { chain: side, after, lag, waited, spare: lag.most.map(|most| most.saturating_sub(waited)) }
             })
         };
         Side::BOTH.into_iter().flat_map(of).collect()
@@ -457,6 +462,6 @@ pub struct Solution {
 impl Solution {
     /// Returns the seconds saved against working one chain after the other; 0 when overlapping gains nothing.
     pub fn saved(&self) -> i64 {
-        self.sequential - self.schedule.makespan
+        self.sequential.saturating_sub(self.schedule.makespan)
     }
 }

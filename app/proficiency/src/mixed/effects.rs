@@ -128,7 +128,7 @@ impl Fit {
     /// Effects of the levels of a crossed factor, counted from 0, with their standard errors.
     pub fn crossed_effects(&self, factor: usize) -> Vec<Effect> {
         let skipped = self.frame.crossed.iter().take(factor).map(Vec::len).sum::<usize>();
-        let theta = self.theta.get(self.frame.places.len() + factor).copied().unwrap_or(0.0);
+        let theta = self.theta.iter().skip(self.frame.places.len()).nth(factor).copied().unwrap_or(0.0);
         let labels = self.frame.crossed.get(factor).map(Vec::as_slice).unwrap_or_default();
         let scale = theta * self.frame.response_scale;
         let effects = self.solution.iter().skip(skipped);

@@ -97,6 +97,7 @@ fn a_crossed_factor_gives_what_a_leading_one_does() {
         let a = Mixed::new(&one.rows()).unwrap().fit(criterion).unwrap();
         let b = Mixed::new(&other.rows()).unwrap().fit(criterion).unwrap();
         assert!((a.objective() - b.objective()).abs() < 1e-9);
+        assert!(b.crossed_effects(usize::MAX).is_empty());
         for effect in b.crossed_effects(0) {
             let same = a.group_effects(effect.label).unwrap();
             assert!((effect.value - same[0]).abs() < 1e-6, "{effect:?} {same:?}");

@@ -68,10 +68,10 @@ impl Dwell {
     /// as `used` says.
     pub fn lasts(&self, operation: i64, used: &Used) -> Lasts {
         Lasts {
-            from_first: operation - self.before_first + used.waited,
-            from_last: self.after_last + used.waited,
-            earliest: (self.minimum - self.after_last).max(0),
-            latest: self.before_first + self.maximum - operation,
+            from_first: operation.saturating_sub(self.before_first).saturating_add(used.waited),
+            from_last: self.after_last.saturating_add(used.waited),
+            earliest: self.minimum.saturating_sub(self.after_last).max(0),
+            latest: self.before_first.saturating_add(self.maximum).saturating_sub(operation),
         }
     }
 }
@@ -79,7 +79,7 @@ impl Dwell {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::timeline::{Chain, Timeline, TimelineError};
+    use crate::timeline::{Chain, Side, Timeline, TimelineError};
 
     const DWELL: Dwell = Dwell { minimum: 300, maximum: 480, before_first: 10, after_last: 5 };
 
@@ -103,15 +103,16 @@ mod tests {
     fn an_application_that_eats_the_window_is_named() {
         assert!(one(195, DWELL).is_ok());
         let error = one(196, DWELL).unwrap_err();
-        let named = TimelineError::Operation {
-            chain: crate::timeline::Side::First,
-            after: 0,
-            operation: 196,
-            least: 295,
-            most: 490,
-        };
+        let named = TimelineError::Operation { chain: Side::First, after: 0, operation: 196, least: 295, most: 490 };
         assert_eq!(error, named);
         assert!(error.to_string().contains("operation 1"), "{error}");
+    }
+
+    #[test]
+    fn a_dwell_that_was_never_checked_lasts_no_longer_than_a_number_can() {
+        let far = Dwell { minimum: i64::MAX, maximum: i64::MAX, before_first: i64::MIN, after_last: i64::MAX };
+        let used = Used { chain: Side::First, after: 0, lag: Lag::FREE, waited: i64::MAX, spare: None };
+        assert_eq!(far.lasts(i64::MAX, &used).from_last, i64::MAX);
     }
 
     #[test]

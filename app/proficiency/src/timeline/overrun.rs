@@ -9,7 +9,7 @@
 use thiserror::Error;
 
 use super::order::{Turn, settle, turns};
-use super::{Both, Counted, Lag, Schedule, Side, Timeline, order};
+use super::{Both, Counted, Lag, Schedule, Side, Timeline, order, real};
 use crate::normal;
 
 /// Most draws.
@@ -118,6 +118,7 @@ pub fn overrun(
         return Err(SpreadError::Draws(draws));
     }
     let chains = timeline.chains();
+    let even_spare = even_spare.clamp(0, super::MOST_SECONDS);
     let turns = turns(chains, &schedule.order).ok_or(SpreadError::Names)?;
     let mut works = Vec::with_capacity(turns.len());
     let mut windows = Vec::new();
@@ -226,27 +227,9 @@ fn hold(timeline: &Timeline, turns: &[Turn], place: usize, even_spare: i64) -> O
     reached.get(place).copied().filter(|seconds| *seconds > NEVER / 2).map(real)
 }
 
-/// Checked seconds as a real number.
-fn real(seconds: i64) -> f64 {
-    i32::try_from(seconds).map_or(0.0, f64::from)
-}
-
 /// A real number without fraction as seconds; `None` outside what can be planned.
 fn whole(seconds: f64) -> Option<i64> {
-    let mut low = 0_i64;
-    let mut high = super::MOST_SECONDS;
-    if !(seconds >= 0.0 && seconds <= real(high)) {
-        return None;
-    }
-    while low < high {
-        let middle = low + (high - low) / 2;
-        if real(middle) < seconds {
-            low = middle + 1;
-        } else {
-            high = middle;
-        }
-    }
-    Some(low)
+    (0.0..=real(super::MOST_SECONDS)).contains(&seconds).then_some(seconds as i64)
 }
 
 /// A stream of chance numbers from a seed: SplitMix64 (Steele, Lea and Flood 2014), and the normal numbers of

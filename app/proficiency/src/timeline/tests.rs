@@ -164,6 +164,17 @@ fn a_ninetieth_percentile_is_planned() {
 }
 
 #[test]
+fn wild_starts_and_spares_overflow_nothing() {
+    let timeline = coupled();
+    let Solution { mut schedule, .. } = timeline.shortest(None).unwrap();
+    for spare in [i64::MIN, i64::MAX] {
+        assert!(overrun(&timeline, &schedule, spare, &steady(&timeline), 1, 1).is_ok());
+    }
+    schedule.starts = Both { first: vec![i64::MIN, i64::MAX], second: vec![i64::MAX, i64::MIN] };
+    assert_eq!(timeline.windows(&schedule).len(), 2);
+}
+
+#[test]
 fn draws_and_spreads_that_do_not_fit_are_refused() {
     let timeline = coupled();
     let solution = timeline.shortest(None).unwrap();

@@ -1,6 +1,6 @@
 //! What a second of an operation is worth: the shortest timeline solved again with the operation changed.
 
-use super::{Side, Timeline, TimelineError};
+use super::{Side, Timeline, TimelineError, real};
 
 /// What shortening some operations brings.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -56,11 +56,6 @@ fn change(timeline: &Timeline, now: i64, operations: &[(Side, usize)], seconds: 
     let saved = now - then;
     let per_second = if taken_off == 0 { 0.0 } else { real(saved) / real(taken_off) };
     Ok(Worth { taken_off, saved, per_second })
-}
-
-/// Checked seconds as a real number.
-fn real(seconds: i64) -> f64 {
-    i32::try_from(seconds).map_or(0.0, f64::from)
 }
 
 #[cfg(test)]
