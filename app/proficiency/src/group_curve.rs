@@ -235,8 +235,8 @@ pub fn fit(services: &[Service], options: &Options) -> Result<Curve, LearningErr
         let full = rows.fit(Criterion::Ml)?;
         let Averaged { mode: fit, parts } = match options.variances {
             Variances::BySize if averages => rows.averaged()?,
-            Variances::BySize => alone(rows.fit_penalised()?),
-            Variances::Plain => alone(rows.fit(Criterion::Reml)?),
+            Variances::BySize => Averaged::alone(rows.fit_penalised()?),
+            Variances::Plain => Averaged::alone(rows.fit(Criterion::Reml)?),
         };
         shapes.push(ShapeFit { shape: *shape, weight: 0.0, full, fit, parts });
     }
@@ -282,10 +282,6 @@ pub fn fit(services: &[Service], options: &Options) -> Result<Curve, LearningErr
         trainees,
         freedom,
     })
-}
-
-fn alone(fit: Fit) -> Averaged {
-    Averaged { parts: vec![(1.0, fit.clone())], mode: fit }
 }
 
 fn prepare(services: &[&Service], columns: &Columns, shape: Shape) -> Result<Mixed, MixedError> {

@@ -70,7 +70,11 @@ impl Kappa {
     /// Returns the interval of kappa for many double marks; its limits may lie above 1. `level` is a confidence
     /// level, 0 to 1.
     pub fn interval(&self, level: f64) -> Option<(f64, f64)> {
-        interval(self.kappa, self.standard_error, level)
+        if !(level > 0.0 && level < 1.0) {
+            return None;
+        }
+        let half = normal::exceeded_with((1.0 - level) / 2.0)?.max(0.0) * self.standard_error;
+        Some((self.kappa - half, self.kappa + half))
     }
 }
 
@@ -85,21 +89,6 @@ pub struct Companions {
     pub ac1: f64,
     /// Standard error of AC1 for many double marks.
     pub ac1_standard_error: f64,
-}
-
-impl Companions {
-    /// Returns the interval of AC1 for many double marks; `level` is a confidence level, 0 to 1.
-    pub fn ac1_interval(&self, level: f64) -> Option<(f64, f64)> {
-        interval(self.ac1, self.ac1_standard_error, level)
-    }
-}
-
-fn interval(middle: f64, error: f64, level: f64) -> Option<(f64, f64)> {
-    if !(level > 0.0 && level < 1.0) {
-        return None;
-    }
-    let half = normal::exceeded_with((1.0 - level) / 2.0)?.max(0.0) * error;
-    Some((middle - half, middle + half))
 }
 
 /// Takes rounding for what it is: a difference of nearly equal sums that should be 0 is 0.
@@ -137,7 +126,7 @@ impl Table {
     /// Counts pairs of categories, each 0 to `categories` - 1, the first assessor's first.
     ///
     /// # Errors
-    /// [`Error::NotACount`] for a category that is too high, [`Error::Empty`] without pairs.
+    /// [`Error::NotACount`] for a category that is too high or above 1000 categories, [`Error::Empty`] without pairs.
     pub fn of_pairs(pairs: &[(usize, usize)], categories: usize) -> Result<Self, Error> {
         if pairs.is_empty() {
             return Err(Error::Empty);
@@ -145,9 +134,8 @@ impl Table {
         if pairs.iter().any(|(first, second)| *first >= categories || *second >= categories) {
             return Err(Error::NotACount);
         }
-        // No more categories than marks can be in use: a wild number must not ask for a wild table.
-        let used = pairs.iter().map(|(first, second)| first.max(second) + 1).max().unwrap_or(0);
-        if used.max(categories) > 1000 {
+        // A wild number must not ask for a wild table.
+        if categories > 1000 {
             return Err(Error::NotACount);
         }
         let mut counts = vec![vec![0.0; categories]; categories];

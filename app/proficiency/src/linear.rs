@@ -87,6 +87,15 @@ pub struct Prediction {
 }
 
 impl Prediction {
+    /// Takes the height, its variance (what rounding leaves below 0 is 0) and the scatter about it; `None` when a
+    /// result is not finite.
+    pub(crate) fn new(mean: f64, variance: f64, residual_sd: f64, degrees_of_freedom: usize) -> Option<Self> {
+        let variance = variance.max(0.0);
+        let se_single = (variance + residual_sd * residual_sd).sqrt();
+        let found = Self { mean, se_mean: variance.sqrt(), se_single, degrees_of_freedom };
+        (mean.is_finite() && se_single.is_finite()).then_some(found)
+    }
+
     /// Returns the interval of the line's height; `level` is a confidence level, 0 to 1.
     pub fn interval_of_mean(&self, level: f64) -> Option<(f64, f64)> {
         self.interval(self.se_mean, level)
@@ -121,14 +130,7 @@ impl Fit {
                 line.iter().zip(row).map(|(c, z)| Twice::from(*x) * Twice::from(*c) * Twice::from(*z))
             })
             .sum();
-        let (mean, variance) = (mean.nearest(), variance.nearest().max(0.0));
-        let se_single = (variance + self.residual_sd * self.residual_sd).sqrt();
-        (mean.is_finite() && se_single.is_finite()).then_some(Prediction {
-            mean,
-            se_mean: variance.sqrt(),
-            se_single,
-            degrees_of_freedom: self.degrees_of_freedom,
-        })
+        Prediction::new(mean.nearest(), variance.nearest(), self.residual_sd, self.degrees_of_freedom)
     }
 }
 

@@ -191,15 +191,6 @@ impl Mixed {
         Fit::at(&self.frame, &self.products, criterion, &found).ok_or(MixedError::NoFit)
     }
 
-    /// Fits at given covariance parameters, no search.
-    ///
-    /// # Errors
-    /// When `theta` has the wrong length or cannot be factored.
-    pub fn fit_at(&self, criterion: Criterion, theta: &[f64]) -> Result<Fit, MixedError> {
-        let theta = self.scaled(theta)?;
-        Fit::at(&self.frame, &self.products, criterion, &theta).ok_or(MixedError::NoFit)
-    }
-
     /// The same rows, each counted with a weight (finite, above 0): error variance sigma^2 / weight.
     ///
     /// # Errors
@@ -289,19 +280,11 @@ impl Function for Held<'_> {
 fn search(frame: &Frame, products: &Products, criterion: Criterion, warm: Option<&[f64]>) -> Vec<f64> {
     let size = frame.parameters();
     let mut function = Held::new(frame, products, criterion, (0..size).collect());
-    let start = |first: f64, later: f64, beside: f64| -> Vec<f64> {
-        let value = |parameter: usize| match frame.places.get(parameter) {
-            Some((0, 0)) | None => first,
-            Some((row, column)) if row == column => later,
-            Some(_) => beside,
-        };
-        (0..size).map(value).collect()
-    };
     let mut best = match warm {
         Some(theta) => minimise::minimise(theta, &mut function),
         None => {
-            let first = minimise::minimise(&start(1.5, 0.5, -0.1), &mut function);
-            let second = minimise::minimise(&start(3.0, 1.5, 0.0), &mut function);
+            let first = minimise::minimise(&frame.start(1.5, 0.5, -0.1), &mut function);
+            let second = minimise::minimise(&frame.start(3.0, 1.5, 0.0), &mut function);
             // Of two that are alike the first stands: a search that ends a hair lower changes nothing.
             if second.value < first.value - 1e-9 || !first.value.is_finite() { second } else { first }
         }
@@ -408,11 +391,5 @@ impl Fit {
     /// Fixed columns, counted from 0, that were left out because those before them say the same.
     pub fn dropped(&self) -> Vec<usize> {
         (0..self.frame.fixed).filter(|column| !self.frame.kept.contains(column)).collect()
-    }
-
-    /// Whether a variance is zero, or a correlation plus or minus one.
-    pub fn is_singular(&self) -> bool {
-        let cells = self.theta.iter().enumerate();
-        cells.filter(|(at, _)| on_diagonal(&self.frame, *at)).any(|(_, value)| value.abs() < 1e-5)
     }
 }

@@ -90,14 +90,7 @@ impl Fit {
         let variance: f64 = (slopes.iter().zip(&self.covariance))
             .map(|(slope, line)| slope * line.iter().zip(&slopes).map(|(c, other)| c * other).sum::<f64>())
             .sum();
-        let variance = variance.max(0.0);
-        let se_single = (variance + self.residual_sd * self.residual_sd).sqrt();
-        (mean.is_finite() && se_single.is_finite()).then_some(Prediction {
-            mean,
-            se_mean: variance.sqrt(),
-            se_single,
-            degrees_of_freedom: self.degrees_of_freedom,
-        })
+        Prediction::new(mean, variance, self.residual_sd, self.degrees_of_freedom)
     }
 }
 

@@ -15,7 +15,8 @@ struct Pairs {
     tied_in_y: i64,
 }
 
-fn finite(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
+/// The points of which both numbers are finite.
+pub(crate) fn finite(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
     points.iter().copied().filter(|(x, y)| x.is_finite() && y.is_finite()).collect()
 }
 

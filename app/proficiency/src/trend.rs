@@ -3,6 +3,7 @@
 //! Slope: Theil (1950), Proceedings KNAW 53; Sen (1968), Journal of the American Statistical
 //! Association 63:1379-1389. Test: Mann (1945), Econometrica 13:245-259; Kendall (1975).
 
+use crate::rank::finite;
 use crate::{middle, normal};
 
 /// A line through points: the median slope, and the intercept that goes with it.
@@ -12,10 +13,6 @@ pub struct Line {
     pub slope: f64,
     /// y at x = 0: the median of y minus the slope times the median of x.
     pub intercept: f64,
-}
-
-fn finite(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
-    points.iter().copied().filter(|(x, y)| x.is_finite() && y.is_finite()).collect()
 }
 
 /// Slopes between all pairs of points with different x.

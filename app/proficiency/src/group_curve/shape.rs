@@ -38,11 +38,6 @@ impl Shape {
             Self::Exponential(k) => (1.0 - (-k * (number - 1.0)).exp()) / k,
         }
     }
-
-    /// Whether the curve comes to rest at some time.
-    pub fn has_plateau(self) -> bool {
-        self != Self::Power
-    }
 }
 
 #[cfg(test)]

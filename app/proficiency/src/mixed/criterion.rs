@@ -76,10 +76,7 @@ pub(super) fn evaluate(frame: &Frame, products: &Products, theta: &[f64], scratc
     scratch.theta.extend_from_slice(theta);
     let columns = frame.columns();
     scratch.scale.clear();
-    for (labels, scale) in frame.crossed.iter().zip(theta.iter().skip(frame.places.len())) {
-        scratch.scale.extend(std::iter::repeat_n(*scale, labels.len()));
-    }
-    scratch.scale.resize(columns, 1.0);
+    scratch.scale.extend(frame.scales(theta));
     scratch.factor.clear();
     scratch.factor.extend_from_slice(&products.base);
     let extra = frame.extra();
@@ -416,11 +413,7 @@ fn sweep_slope<const Q: usize>(
 pub(super) fn group_factor(frame: &Frame, products: &Products, theta: &[f64], at: usize) -> Option<GroupFactor> {
     fn of<const Q: usize>(frame: &Frame, products: &Products, theta: &[f64], at: usize) -> Option<GroupFactor> {
         let group = products.groups.chunks_exact(Q * (Q + frame.columns())).nth(at)?;
-        let mut scale = Vec::new();
-        for (labels, value) in frame.crossed.iter().zip(theta.iter().skip(frame.places.len())) {
-            scale.extend(std::iter::repeat_n(*value, labels.len()));
-        }
-        scale.resize(frame.columns(), 1.0);
+        let scale: Vec<f64> = frame.scales(theta).collect();
         let mut reduced = vec![0.0; frame.columns() * Q];
         let Reduced { lower, .. } = reduce::<Q>(&lambda(frame, theta), &scale, group, &mut reduced)?;
         Some(GroupFactor { lower: lower.concat(), reduced })

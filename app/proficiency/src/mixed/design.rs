@@ -57,6 +57,24 @@ impl Frame {
         self.places.len() + self.crossed.len()
     }
 
+    /// What each column of a group's products is multiplied by: its factor's parameter, or 1.
+    pub(super) fn scales(&self, theta: &[f64]) -> impl Iterator<Item = f64> {
+        let crossed = self.crossed.iter().zip(theta.iter().skip(self.places.len()));
+        let crossed = crossed.flat_map(|(labels, theta)| std::iter::repeat_n(*theta, labels.len()));
+        crossed.chain(std::iter::repeat_n(1.0, self.kept.len() + 1))
+    }
+
+    /// Covariance parameters to start a search from: standard deviation over sigma of the first random column (and
+    /// of crossed factors) and of the later ones, and the cells beside them.
+    pub(super) fn start(&self, first: f64, later: f64, beside: f64) -> Vec<f64> {
+        let value = |parameter: usize| match self.places.get(parameter) {
+            Some((0, 0)) | None => first,
+            Some((row, column)) if row == column => later,
+            Some(_) => beside,
+        };
+        (0..self.parameters()).map(value).collect()
+    }
+
     /// Sum of the logarithms of the triangle's diagonal.
     pub(super) fn log_triangle(&self) -> f64 {
         self.triangle_columns().filter_map(|column| column.last()).map(|cell| cell.ln()).sum()

@@ -93,15 +93,18 @@ impl Fit {
                 row
             })
             .collect();
-        let variance = self.sigma().powi(2);
-        halves.iter().map(|a| halves.iter().map(|b| variance * dot(a, b)).collect()).collect()
+        self.covariance(&halves)
     }
 
     /// Covariance of a group's random effects, row after row.
     pub fn group_covariance(&self) -> Vec<Vec<f64>> {
-        let lambda = self.lambda_rows();
+        self.covariance(&self.lambda_rows())
+    }
+
+    /// Sigma squared times the products of all pairs of rows.
+    fn covariance(&self, halves: &[Vec<f64>]) -> Vec<Vec<f64>> {
         let variance = self.sigma().powi(2);
-        lambda.iter().map(|a| lambda.iter().map(|b| variance * dot(a, b)).collect()).collect()
+        halves.iter().map(|a| halves.iter().map(|b| variance * dot(a, b)).collect()).collect()
     }
 
     /// Standard deviation of each crossed factor's effects.
@@ -121,8 +124,7 @@ impl Fit {
     pub fn group_effects_covariance(&self, label: usize) -> Option<Vec<Vec<f64>>> {
         let (factor, _) = self.group(label)?;
         let halves: Vec<Vec<f64>> = self.lambda_rows().iter().map(|row| solve_square(&factor.lower, row)).collect();
-        let variance = self.sigma().powi(2);
-        Some(halves.iter().map(|a| halves.iter().map(|b| variance * dot(a, b)).collect()).collect())
+        Some(self.covariance(&halves))
     }
 
     /// Effects of the levels of a crossed factor, counted from 0, with their standard errors.
@@ -206,10 +208,8 @@ impl Fit {
     pub(super) fn all_effects(&self) -> (Vec<Vec<f64>>, Vec<f64>) {
         let groups = self.frame.groups.iter();
         let groups = groups.map(|label| self.group(*label).map(|found| found.1).unwrap_or_default()).collect();
-        let crossed = self.frame.crossed.iter().zip(self.theta.iter().skip(self.frame.places.len()));
-        let scale = crossed.flat_map(|(labels, theta)| std::iter::repeat_n(*theta, labels.len()));
-        let scale = scale.chain(std::iter::repeat(1.0));
-        (groups, self.solution.iter().zip(scale).map(|(effect, scale)| effect * scale).collect())
+        let scales = self.frame.scales(&self.theta);
+        (groups, self.solution.iter().zip(scales).map(|(effect, scale)| effect * scale).collect())
     }
 }
 

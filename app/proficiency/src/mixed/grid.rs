@@ -11,7 +11,7 @@ use nalgebra::{DMatrix, SymmetricEigen};
 
 use super::criterion::{Scratch, evaluate, slope};
 use super::design::Frame;
-use super::minimise::{self, Function};
+use super::minimise::{self, Function, Least};
 use super::{Criterion, Fit, Mixed, MixedError, normalised, on_diagonal};
 
 /// Square root of three: the outer places along an axis, in standard deviations of the density.
@@ -39,6 +39,13 @@ pub struct Averaged {
     pub parts: Vec<(f64, Fit)>,
 }
 
+impl Averaged {
+    /// One fit that stands alone.
+    pub(crate) fn alone(fit: Fit) -> Self {
+        Self { parts: vec![(1.0, fit.clone())], mode: fit }
+    }
+}
+
 impl Mixed {
     /// Fits by restricted maximum likelihood with the penalty that keeps variances off zero.
     ///
@@ -47,8 +54,7 @@ impl Mixed {
     /// # Errors
     /// [`MixedError::NoFit`] when the search ends nowhere.
     pub fn fit_penalised(&self) -> Result<Fit, MixedError> {
-        let found = minimise::minimise(&self.logs(&self.start()), &mut self.penalised());
-        self.at_logs(&found.at).ok_or(MixedError::NoFit)
+        Ok(self.mode()?.1)
     }
 
     /// Averages over the covariance parameters; with more than 3 of them the penalised fit stands alone.
@@ -56,16 +62,15 @@ impl Mixed {
     /// # Errors
     /// [`MixedError::NoFit`] when the search ends nowhere.
     pub fn averaged(&self) -> Result<Averaged, MixedError> {
-        let found = minimise::minimise(&self.logs(&self.start()), &mut self.penalised());
-        let mode = self.at_logs(&found.at).ok_or(MixedError::NoFit)?;
+        let (found, mode) = self.mode()?;
         let size = found.at.len();
         if size > MOST_PARAMETERS {
-            return Ok(Averaged { parts: vec![(1.0, mode.clone())], mode });
+            return Ok(Averaged::alone(mode));
         }
         let mut function = self.penalised();
         let curvature = minimise::curvature(&found.at, WIDTH, |place| function.value(place));
         if curvature.iter().any(|cell| !cell.is_finite()) {
-            return Ok(Averaged { parts: vec![(1.0, mode.clone())], mode });
+            return Ok(Averaged::alone(mode));
         }
         let axes = SymmetricEigen::new(DMatrix::from_row_slice(size, size, &curvature));
         // The criterion is twice a logarithm: along an axis of curvature c the density's variance is 2 / c.
@@ -98,19 +103,18 @@ impl Mixed {
             fits.filter_map(|(weight, place)| Some((*weight, self.at_logs(place)?))).collect();
         let total: f64 = parts.iter().map(|part| part.0).sum();
         if parts.is_empty() || total.is_nan() || total <= 0.0 {
-            return Ok(Averaged { parts: vec![(1.0, mode.clone())], mode });
+            return Ok(Averaged::alone(mode));
         }
         parts.iter_mut().for_each(|part| part.0 /= total);
         Ok(Averaged { mode, parts })
     }
 
-    fn start(&self) -> Vec<f64> {
-        let value = |parameter: usize| match self.frame.places.get(parameter) {
-            Some((0, 0)) | None => 1.5,
-            Some((row, column)) if row == column => 0.5,
-            Some(_) => -0.1,
-        };
-        (0..self.frame.parameters()).map(value).collect()
+    /// Where the penalised criterion is least, and the fit there.
+    fn mode(&self) -> Result<(Least, Fit), MixedError> {
+        let start = self.frame.start(1.5, 0.5, -0.1);
+        let found = minimise::minimise(&self.logs(&start), &mut self.penalised());
+        let fit = self.at_logs(&found.at).ok_or(MixedError::NoFit)?;
+        Ok((found, fit))
     }
 
     /// Standard deviations over sigma as their logarithms, cells beside the diagonal as they are.
