@@ -9,6 +9,15 @@ pub struct Course {
     stop: Vec<f64>,
 }
 
+/// Failures that end a rule after so many services.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Bounds {
+    /// Most failures with which it passes; `None` when it cannot pass here.
+    pub pass_at_most: Option<u32>,
+    /// Fewest failures with which it ends without a pass; `None` when it cannot here.
+    pub reject_at_least: Option<u32>,
+}
+
 impl Course {
     pub(super) fn new(services: usize) -> Self {
         Self { pass: vec![0.0; services], stop: vec![0.0; services] }
@@ -24,6 +33,34 @@ impl Course {
         if let Some(stop) = self.stop.get_mut(at) {
             *stop += chance;
         }
+    }
+
+    /// Follows a rule that looks at the number of failures alone over a run of failure rates: `bounds` says after
+    /// each service, counted from 1, with how many it ends.
+    pub(super) fn by_failures(path: &[f64], bounds: impl Fn(u32) -> Bounds) -> Self {
+        let mut course = Self::new(path.len());
+        // Chance of each number of failures, still going.
+        let mut going = vec![1.0_f64];
+        for ((at, failing), services) in path.iter().enumerate().zip(1_u32..) {
+            let mut next = vec![0.0; going.len() + 1];
+            for (failures, chance) in going.iter().enumerate() {
+                for (more, share) in [(0, 1.0 - failing), (1, *failing)] {
+                    if let Some(cell) = next.get_mut(failures + more) {
+                        *cell += chance * share;
+                    }
+                }
+            }
+            let Bounds { pass_at_most, reject_at_least } = bounds(services);
+            for (chance, failures) in next.iter_mut().zip(0_u32..) {
+                if pass_at_most.is_some_and(|most| failures <= most) {
+                    course.pass_at(at, std::mem::take(chance));
+                } else if reject_at_least.is_some_and(|least| failures >= least) {
+                    course.stop_at(at, std::mem::take(chance));
+                }
+            }
+            going = next;
+        }
+        course
     }
 
     /// Returns the chance of having passed by a number of services, 0 to 1.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::course::Course;
+use super::course::{Bounds, Course};
 use super::learning::LearningCusum;
 use super::sequential::Sequential;
 use super::trial::at_most;
@@ -96,31 +96,16 @@ fn asks(services: u32) -> Result<usize, CompetenceError> {
 }
 
 fn counted(services: u32, most: u32, curtailed: bool, path: &[f64]) -> Result<Course, CompetenceError> {
-    let number = asks(services)?;
-    let mut course = Course::new(path.len());
-    // Chance of each number of failures, still going.
-    let mut going = vec![1.0_f64];
-    for ((at, failing), done) in path.iter().take(number).enumerate().zip(1_u32..) {
-        let mut next = vec![0.0; going.len() + 1];
-        for (failures, chance) in going.iter().enumerate() {
-            for (more, share) in [(0, 1.0 - failing), (1, *failing)] {
-                if let Some(cell) = next.get_mut(failures + more) {
-                    *cell += chance * share;
-                }
-            }
+    asks(services)?;
+    let bounds = |done: u32| {
+        let over = done >= services;
+        let certain = if curtailed { done.checked_sub(services.saturating_sub(most)) } else { over.then_some(done) };
+        Bounds {
+            pass_at_most: certain.map(|failures| failures.min(most)),
+            reject_at_least: (over || curtailed).then(|| most.saturating_add(1)),
         }
-        let over = done == services;
-        for (chance, failures) in next.iter_mut().zip(0_u32..) {
-            let certain = done - failures >= services.saturating_sub(most);
-            if failures <= most && (over || curtailed && certain) {
-                course.pass_at(at, std::mem::take(chance));
-            } else if failures > most && (over || curtailed) {
-                course.stop_at(at, std::mem::take(chance));
-            }
-        }
-        going = next;
-    }
-    Ok(course)
+    };
+    Ok(Course::by_failures(path, bounds))
 }
 
 fn in_all(passes: u32, path: &[f64]) -> Result<Course, CompetenceError> {

@@ -4,7 +4,7 @@
 //! is summed without ever being reset; at or below the lower bound the acceptable rate is accepted (a pass),
 //! at or above the upper one it is rejected.
 
-use super::course::Course;
+use super::course::{Bounds, Course};
 use super::{CompetenceError, MOST_SERVICES, Rates, chance, check_path, steady};
 
 /// How far short of a bound a sum counts as having reached it: rounding.
@@ -16,15 +16,6 @@ pub struct Sequential {
     rates: Rates,
     reject: f64,
     accept: f64,
-}
-
-/// Failures that end the test after so many services.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Bounds {
-    /// Most failures with which it passes; `None` when it cannot pass here.
-    pub pass_at_most: Option<u32>,
-    /// Fewest failures with which it is rejected; `None` when it cannot be here.
-    pub reject_at_least: Option<u32>,
 }
 
 impl Sequential {
@@ -116,29 +107,7 @@ impl Sequential {
     /// When a rate is no chance or the run is longer than [`MOST_SERVICES`].
     pub fn course(&self, path: &[f64]) -> Result<Course, CompetenceError> {
         check_path(path)?;
-        let mut course = Course::new(path.len());
-        // Chance of each number of failures, still going.
-        let mut going = vec![1.0_f64];
-        for ((at, failing), services) in path.iter().enumerate().zip(1..) {
-            let mut next = vec![0.0; going.len() + 1];
-            for (failures, chance) in going.iter().enumerate() {
-                for (more, share) in [(0, 1.0 - failing), (1, *failing)] {
-                    if let Some(cell) = next.get_mut(failures + more) {
-                        *cell += chance * share;
-                    }
-                }
-            }
-            let Bounds { pass_at_most, reject_at_least } = self.bounds(services);
-            for (chance, failures) in next.iter_mut().zip(0_u32..) {
-                if pass_at_most.is_some_and(|most| failures <= most) {
-                    course.pass_at(at, std::mem::take(chance));
-                } else if reject_at_least.is_some_and(|least| failures >= least) {
-                    course.stop_at(at, std::mem::take(chance));
-                }
-            }
-            going = next;
-        }
-        Ok(course)
+        Ok(Course::by_failures(path, |services| self.bounds(services)))
     }
 }
 
