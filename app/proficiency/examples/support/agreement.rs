@@ -4,7 +4,7 @@ use proficiency::intraclass::{Form, Intraclass, intraclass};
 use proficiency::kappa::{Kappa, Table, Weights, fleiss};
 use serde_json::{Map, Value, json};
 
-use super::support::{Tolerance, stated, table};
+use super::support::{Tolerance, pair, stated, table};
 
 pub(crate) fn compute(file: &Value) -> Result<Value, String> {
     let inputs = &file["inputs"];
@@ -24,10 +24,6 @@ fn entries(value: &Value) -> impl Iterator<Item = (&String, &Value)> {
 /// Percent at the end of a name such as `ci95`.
 fn level_of(key: &str) -> Option<f64> {
     key.rsplit_once("ci").and_then(|(_, percent)| percent.parse::<f64>().ok()).map(|percent| percent / 100.0)
-}
-
-fn pair(interval: Option<(f64, f64)>) -> Value {
-    interval.map_or(Value::Null, |(low, high)| json!([low, high]))
 }
 
 fn two_assessors(inputs: &Value, expected: &Value) -> Result<Value, String> {

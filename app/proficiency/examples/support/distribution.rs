@@ -8,7 +8,7 @@ use proficiency::linear::{self, Intercept};
 use proficiency::{normal, special};
 use serde_json::{Map, Value, json};
 
-use super::support::{Tolerance, numbers, stated, table};
+use super::support::{Tolerance, numbers, pair, stated, table};
 
 /// One row for each of `rows`, one column for each of `columns`.
 fn grid<R>(rows: &[R], columns: &[f64], of: impl Fn(f64, &R) -> Option<f64>) -> Value {
@@ -62,7 +62,6 @@ pub(crate) fn compute(file: &Value) -> Result<Value, String> {
 fn straight_line(inputs: &Value, expected: &Value) -> Result<Value, String> {
     let fit = linear::fit(&[numbers(&inputs["x"], "x")?], &numbers(&inputs["y"], "y")?, Intercept::Free)
         .map_err(|error| error.to_string())?;
-    let pair = |interval: Option<(f64, f64)>| interval.map(|(low, high)| json!([low, high]));
     let predict = |wanted: &Value| -> Option<Value> {
         let (x, level) = (wanted["x"].as_f64()?, wanted["level"].as_f64()?);
         let there = fit.predict(&[1.0, x])?;

@@ -9,10 +9,7 @@ use proficiency::group_curve::{Curve, Options, SHAPES, Scatter, Service, Shape, 
 use serde_json::{Map, Value, json};
 
 use super::support::Tolerance;
-use super::table::{Column, Labels, Library, Table};
-
-/// Levels of the plan by their names in the files, finer to coarser.
-const PLANS: [&str; 4] = ["quarters", "thirds", "halves", "whole"];
+use super::table::{Labels, Library, PLANS, Table};
 
 /// Whole numbers that may differ because the chance lies next to its level, by path.
 pub type Beside = RefCell<BTreeMap<String, f64>>;
@@ -39,30 +36,16 @@ pub fn compute(file: &Value, library: &Library, beside: &Beside) -> Result<Value
         relearning_floor: None,
     };
     let curve_of = |shapes: &[Shape]| fit(&group.services, &options(shapes)).map_err(|error| error.to_string());
+    let each = |curve: &Curve, asked: &Value, above: &str| -> Result<Value, String> {
+        let mut found = Map::new();
+        for (name, asked) in asked.as_object().into_iter().flatten() {
+            let allow = Allow { path: format!("{above}{name}"), slack, beside };
+            found.insert(name.clone(), trainee(curve, &group, name, asked, target, &allow)?);
+        }
+        Ok(Value::Object(found))
+    };
     if !expected["forecast"].is_object() {
-        let curve = curve_of(&[Shape::Power])?;
-        let one = |(name, asked): (&String, &Value)| -> Result<(String, Value), String> {
-            let value = trainee(
-                &curve,
-                &group,
-                name,
-                asked,
-                target,
-                &|key| {
-                    let single = key.contains("single");
-                    (slack, format!("{name}.{key}"), single)
-                },
-                beside,
-            )?;
-            Ok((name.clone(), value))
-        };
-        return expected
-            .as_object()
-            .into_iter()
-            .flatten()
-            .map(one)
-            .collect::<Result<Map<_, _>, _>>()
-            .map(Value::Object);
+        return each(&curve_of(&[Shape::Power])?, expected, "");
     }
 
     let asked: Vec<&Value> = expected["bases"].as_array().into_iter().flatten().collect();
@@ -87,19 +70,7 @@ pub fn compute(file: &Value, library: &Library, beside: &Beside) -> Result<Value
             "beta_REML": shape.fit.beta(), "sigma_REML": shape.fit.sigma(),
         }));
     }
-    let mut forecasts = Map::new();
-    for (name, asked) in expected["forecast"].as_object().into_iter().flatten() {
-        let value = trainee(
-            &curve,
-            &group,
-            name,
-            asked,
-            target,
-            &|key| (slack, format!("forecast.{name}.{key}"), key.contains("single")),
-            beside,
-        )?;
-        forecasts.insert(name.clone(), value);
-    }
+    let forecasts = each(&curve, &expected["forecast"], "forecast.")?;
     let weights: Vec<f64> = curve.shapes.iter().map(|shape| shape.weight).collect();
     Ok(json!({"bases": bases, "weights": weights, "forecast": forecasts}))
 }
@@ -133,7 +104,6 @@ fn read(table: &Table) -> Result<Group, String> {
             other_medium: false,
         });
     }
-    debug_assert!(matches!(table.columns.get("time_s"), Some(Column::Numbers(_))), "times are numbers");
     Ok(Group { names, services, plans })
 }
 
@@ -149,8 +119,7 @@ fn trainee(
     name: &str,
     asked: &Value,
     target: f64,
-    rule: &dyn Fn(&str) -> (f64, String, bool),
-    beside: &Beside,
+    allow: &Allow,
 ) -> Result<Value, String> {
     let who = group.names.number(name);
     let own = || group.services.iter().zip(&group.plans).filter(|(service, _)| Some(service.trainee) == who);
@@ -194,12 +163,12 @@ fn trainee(
                 Value::Object(steps)
             }
             needed if needed.starts_with("models_still_needed") => {
-                let (slack, path, single) = rule(needed);
+                let single = needed.contains("single");
                 let own = if single { answer.single } else { answer.typical };
                 let chance = |ahead: u32| {
                     if single { at(ahead).chance_single(target) } else { at(ahead).chance_typical(target) }
                 };
-                allow(&own, section, &path, slack, &chance, beside);
+                allow.note(&own, section, needed, &chance);
                 json!({"50": own.even, "80": own.four_in_five, "95": own.nineteen_in_twenty})
             }
             _ => Value::Null,
@@ -209,17 +178,30 @@ fn trainee(
     Ok(Value::Object(found))
 }
 
-/// Notes by how much a whole number may differ: as far as the chance stays next to its level.
-fn allow(own: &Needed, asked: &Value, path: &str, slack: f64, chance: &dyn Fn(u32) -> f64, beside: &Beside) {
-    for (key, own, level) in
-        [("50", own.even, 0.5), ("80", own.four_in_five, 0.8), ("95", own.nineteen_in_twenty, 0.95)]
-    {
-        let (Some(own), Some(asked)) = (own, asked[key].as_u64().and_then(|asked| u32::try_from(asked).ok())) else {
-            continue;
-        };
-        let between = own.min(asked)..own.max(asked);
-        if !between.is_empty() && between.clone().all(|ahead| (chance(ahead) - level).abs() <= slack) {
-            beside.borrow_mut().insert(format!("{path}.{key}"), f64::from(own.abs_diff(asked)));
+/// The file's rule for whole numbers of one trainee.
+struct Allow<'a> {
+    /// Path of the trainee in the file.
+    path: String,
+    /// How near to its level a chance is next to it.
+    slack: f64,
+    beside: &'a Beside,
+}
+
+impl Allow<'_> {
+    /// Notes by how much a whole number under `name` may differ: as far as the chance stays next to its level.
+    fn note(&self, own: &Needed, asked: &Value, name: &str, chance: &dyn Fn(u32) -> f64) {
+        for (key, own, level) in
+            [("50", own.even, 0.5), ("80", own.four_in_five, 0.8), ("95", own.nineteen_in_twenty, 0.95)]
+        {
+            let (Some(own), Some(asked)) = (own, asked[key].as_u64().and_then(|asked| u32::try_from(asked).ok()))
+            else {
+                continue;
+            };
+            let between = own.min(asked)..own.max(asked);
+            if !between.is_empty() && between.clone().all(|ahead| (chance(ahead) - level).abs() <= self.slack) {
+                let path = format!("{}.{name}.{key}", self.path);
+                self.beside.borrow_mut().insert(path, f64::from(own.abs_diff(asked)));
+            }
         }
     }
 }

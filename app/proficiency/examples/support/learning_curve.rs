@@ -6,7 +6,7 @@ use proficiency::own_curve::{self, OwnCurve};
 use proficiency::plateau::{self, Bounds, Shape};
 use serde_json::{Map, Value, json};
 
-use super::support::{FORM, Tolerance, numbers, stated};
+use super::support::{FORM, Tolerance, numbers, pair, stated};
 
 pub(crate) fn compute(file: &Value) -> Result<Value, String> {
     let inputs = &file["inputs"];
@@ -77,10 +77,6 @@ fn level_in(key: &str) -> Option<f64> {
     let digits: String = key.chars().skip_while(|letter| !letter.is_ascii_digit()).collect();
     let end = digits.find(|letter: char| !letter.is_ascii_digit() && letter != '.').unwrap_or(digits.len());
     digits.get(..end)?.parse::<f64>().ok().map(|percent| percent / 100.0)
-}
-
-fn pair(interval: Option<(f64, f64)>) -> Value {
-    interval.map_or(Value::Null, |(low, high)| json!([low, high]))
 }
 
 fn alone(services: &[(f64, f64)], inputs: &Value, expected: &Value) -> Result<Value, String> {

@@ -4,8 +4,8 @@
 use proficiency::mixed::{Criterion, Fit, Mixed};
 use serde_json::{Map, Value, json};
 
-use super::support::Tolerance;
-use super::table::{FORMULA, Library, Request, Table, request};
+use super::support::{FORM, Tolerance};
+use super::table::{Library, Request, Table, request};
 
 /// Computes the tree of `expected`.
 pub fn compute(file: &Value, library: &Library) -> Result<Value, String> {
@@ -62,7 +62,7 @@ fn fitted(section: &Value, request: &Request, rows: &Mixed, fit: &Fit) -> Value 
         let value = match key.as_str() {
             "objective" | "minus2_restricted_loglik" => json!(fit.objective()),
             "objective_name" | "random" => asked.clone(),
-            FORMULA => asked.clone(),
+            FORM => asked.clone(),
             "logLik" => json!(-fit.objective() / 2.0),
             "sigma" => json!(fit.sigma()),
             "sigma2" => json!(fit.sigma().powi(2)),

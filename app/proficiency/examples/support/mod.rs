@@ -8,7 +8,7 @@
 
 use std::process::ExitCode;
 
-use serde_json::Value;
+use serde_json::{Value, json};
 
 /// Under this name the files keep the form of a curve; written in halves, as the bare word is not ours.
 pub(crate) const FORM: &str = concat!("mo", "del");
@@ -124,6 +124,11 @@ pub(crate) fn numbers(value: &Value, what: &str) -> Result<Vec<f64>, String> {
 pub(crate) fn table(value: &Value, what: &str) -> Result<Vec<Vec<f64>>, String> {
     let rows = value.as_array().ok_or_else(|| format!("{what} is not a list"))?;
     rows.iter().map(|row| numbers(row, what)).collect()
+}
+
+/// Writes an interval as the files do: a list of two, or null.
+pub(crate) fn pair(interval: Option<(f64, f64)>) -> Value {
+    interval.map_or(Value::Null, |(low, high)| json!([low, high]))
 }
 
 /// Tolerance of the file under one of `keys`, the first that is there.

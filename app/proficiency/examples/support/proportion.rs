@@ -5,15 +5,11 @@ use proficiency::proportion::{
 };
 use serde_json::{Map, Value, json};
 
-use super::support::{Tolerance, stated};
+use super::support::{Tolerance, pair, stated};
 
 fn count(value: &Value, what: &str) -> Result<u32, String> {
     let whole = value.as_f64().filter(|number| number.fract() == 0.0 && (0.0..=f64::from(u32::MAX)).contains(number));
     whole.map(|number| number as u32).ok_or_else(|| format!("{what} is {value}, not a count"))
-}
-
-fn pair(interval: Option<(f64, f64)>) -> Value {
-    interval.map_or(Value::Null, |(low, high)| json!([low, high]))
 }
 
 fn one(hits: u32, tries: u32, level: f64) -> Value {

@@ -7,8 +7,10 @@ use std::path::PathBuf;
 use proficiency::mixed::{Criterion, Crossed, Fit, Mixed, MixedError, Rows, Structure};
 use serde_json::Value;
 
-/// Key of a fit's formula; in halves, since the word alone means something else in this repository.
-pub const FORMULA: &str = concat!("mo", "del");
+use super::support::FORM;
+
+/// Levels of the plan by their names in the files, finer to coarser.
+pub const PLANS: [&str; 4] = ["quarters", "thirds", "halves", "whole"];
 
 /// A column of numbers or of labels.
 #[derive(Debug, Clone)]
@@ -299,7 +301,7 @@ pub fn request(inputs: &Value, expected: &Value, table: &Table) -> Result<Reques
         request.group = ("trainee".to_owned(), Labels::new(&table.labels("trainee")?));
         return Ok(request);
     }
-    let (left, right) = inputs[FORMULA].as_str().and_then(|text| text.split_once(['=', '~'])).unwrap_or_default();
+    let (left, right) = inputs[FORM].as_str().and_then(|text| text.split_once(['=', '~'])).unwrap_or_default();
     let response = if table.columns.contains_key(left.trim()) { left.trim() } else { "y" };
     request.response = table.numbers(response)?;
     let tokens: Vec<&str> = right.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '.')).collect();
@@ -327,8 +329,7 @@ fn practice_column(name: &str, table: &Table) -> Result<Vec<f64>, String> {
     let rows = table.rows();
     let plan = || table.labels("plan");
     let reached = |from: &str| -> Result<Vec<f64>, String> {
-        let order = ["quarters", "thirds", "halves", "whole"];
-        let place = |name: &str| order.iter().position(|known| *known == name);
+        let place = |name: &str| PLANS.iter().position(|known| *known == name);
         let from = place(from).ok_or_else(|| format!("no plan {from}"))?;
         let cell = |name: &String| place(name).map(|at| if at >= from { 1.0 } else { 0.0 });
         plan()?.iter().map(|name| cell(name).ok_or_else(|| format!("no plan {name}"))).collect()

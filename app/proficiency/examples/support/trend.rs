@@ -4,7 +4,7 @@ use proficiency::rank::{kendall_exact_p, kendall_tau_b, spearman_rho};
 use proficiency::trend::{mann_kendall, slope_interval, theil_sen};
 use serde_json::{Map, Value, json};
 
-use super::support::{Tolerance, stated};
+use super::support::{Tolerance, pair, stated};
 
 pub(crate) fn compute(file: &Value) -> Result<Value, String> {
     let series = file["inputs"]["series"].as_object().ok_or("inputs hold no `series`")?;
@@ -29,7 +29,7 @@ pub(crate) fn compute(file: &Value) -> Result<Value, String> {
         });
         for key in file["expected"][name]["theil_sen"].as_object().into_iter().flatten().map(|(key, _)| key) {
             if let Some(percent) = key.strip_prefix("ci").and_then(|percent| percent.parse::<f64>().ok()) {
-                slope[key] = json!(slope_interval(&points, percent / 100.0).map(|(low, high)| [low, high]));
+                slope[key] = pair(slope_interval(&points, percent / 100.0));
             }
         }
         out.insert(
