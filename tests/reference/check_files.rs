@@ -17,6 +17,8 @@ pub(crate) mod support;
 mod agreement;
 #[path = "../../app/proficiency/examples/support/charts.rs"]
 mod charts;
+#[path = "../../app/proficiency/examples/support/cusum.rs"]
+mod cusum;
 #[path = "../../app/proficiency/examples/support/distribution.rs"]
 mod distribution;
 #[path = "../../app/proficiency/examples/support/formula.rs"]
@@ -27,6 +29,8 @@ mod learning_curve;
 mod least_squares;
 #[path = "../../app/proficiency/examples/support/proportion.rs"]
 mod proportion;
+#[path = "../../app/proficiency/examples/support/timeline.rs"]
+mod timeline;
 #[path = "../../app/proficiency/examples/support/trend.rs"]
 mod trend;
 
@@ -54,11 +58,21 @@ fn hold(
     let files = files(prefix);
     assert_eq!(files.len(), count, "{prefix}");
     for (name, text) in files {
-        let lines = support::lines(&text, &compute, &tolerance).unwrap_or_else(|why| panic!("{name}: {why}"));
-        assert!(!lines.is_empty(), "{name}");
-        let bad: Vec<&str> = lines.iter().filter(|(_, ok)| !ok).map(|(line, _)| line.as_str()).collect();
-        assert!(bad.is_empty(), "{name}: {bad:#?}");
+        holds(&name, &text, &compute, &tolerance);
     }
+}
+
+/// Works through one file.
+fn holds(
+    name: &str,
+    text: &str,
+    compute: impl Fn(&Value) -> Result<Value, String>,
+    tolerance: impl Fn(&Value, &str) -> Tolerance,
+) {
+    let lines = support::lines(text, compute, tolerance).unwrap_or_else(|why| panic!("{name}: {why}"));
+    assert!(!lines.is_empty(), "{name}");
+    let bad: Vec<&str> = lines.iter().filter(|(_, ok)| !ok).map(|(line, _)| line.as_str()).collect();
+    assert!(bad.is_empty(), "{name}: {bad:#?}");
 }
 
 #[test]
@@ -98,6 +112,11 @@ fn learning_curves_agree_with_their_files() {
 }
 
 #[test]
+fn charts_of_competence_agree_with_their_files() {
+    hold("04", 6, cusum::compute, cusum::tolerance);
+}
+
+#[test]
 fn intervals_of_a_rate_agree_with_their_files() {
     hold("05", 2, proportion::compute, proportion::tolerance);
 }
@@ -122,19 +141,35 @@ fn trends_agree_with_their_files() {
     hold("09", 2, trend::compute, trend::tolerance);
 }
 
+/// Sixty instances each; `data/timeline.md` names their source.
+const MORE_TIMELINES: [(&str, &str); 2] = [
+    ("6 operations", include_str!("data/timeline_6_operations.json")),
+    ("10 operations", include_str!("data/timeline_10_operations.json")),
+];
+
+#[test]
+fn timelines_agree_with_their_files() {
+    hold("10", 2, timeline::compute, timeline::tolerance);
+    for (name, text) in MORE_TIMELINES {
+        holds(name, text, timeline::compute, timeline::tolerance);
+    }
+}
+
 type Compute = fn(&Value) -> Result<Value, String>;
 
 #[test]
 fn damaged_files_are_answered_or_refused() {
-    let all: [(&str, Compute); 8] = [
+    let all: [(&str, Compute); 10] = [
         ("01_linear_n", least_squares::compute),
         ("01_nonlinear_danwood", least_squares::compute),
         ("02", learning_curve::compute),
+        ("04", cusum::compute),
         ("05_proportion_intervals", proportion::compute),
         ("06", agreement::compute),
         ("07", charts::compute),
         ("08_line", distribution::compute),
         ("09", trend::compute),
+        ("10_schedule", timeline::compute),
     ];
     for (prefix, compute) in all {
         for (_, text) in files(prefix) {
@@ -172,37 +207,63 @@ fn damage(value: &mut Value, junk: &Value, left: &mut usize) -> bool {
 
 #[test]
 fn a_wrong_value_is_found_wrong() {
-    for (prefix, compute, tolerance) in [
-        ("02_powerlaw", learning_curve::compute as Compute, learning_curve::tolerance as fn(&Value, &str) -> Tolerance),
-        ("07_western", charts::compute, charts::tolerance),
-        ("09", trend::compute, trend::tolerance),
-    ] {
+    type Allow = fn(&Value, &str) -> Tolerance;
+    let all: [(&str, Compute, Allow, &[&str]); 9] = [
+        ("01", least_squares::compute, least_squares::tolerance, &[]),
+        ("02", learning_curve::compute, learning_curve::tolerance, &["n"]),
+        ("04", cusum::compute, cusum::tolerance, &["p", "p_fail", "L", "mu"]),
+        ("05", proportion::compute, proportion::tolerance, &[]),
+        ("06", agreement::compute, agreement::tolerance, &["agreement_weights"]),
+        ("07", charts::compute, charts::tolerance, &[]),
+        ("08", distribution::compute, distribution::tolerance, &["x", "level"]),
+        ("09", trend::compute, trend::tolerance, &[]),
+        ("10", timeline::compute, timeline::tolerance, &[]),
+    ];
+    for (prefix, compute, tolerance, asked) in all {
         for (name, text) in files(prefix) {
-            let mut file: Value = serde_json::from_str(&text).unwrap();
-            let count = spoil(&mut file["expected"]);
-            let lines = support::lines(&file.to_string(), compute, tolerance).unwrap();
-            let bad = lines.iter().filter(|(_, ok)| !ok).count();
-            assert_eq!(bad, count, "{name}");
+            spoiled_values_are_bad(&name, &text, compute, tolerance, asked);
         }
     }
 }
 
-/// Shifts every number that a computation works out by a thousandth or by one; returns how many.
-fn spoil(value: &mut Value) -> usize {
+/// Shifts every expected number of a file: none may hold then. Those under all keys of an entry of `asked` say what
+/// is asked, come back as they are and stay.
+pub(crate) fn spoiled_values_are_bad(
+    name: &str,
+    text: &str,
+    compute: impl Fn(&Value) -> Result<Value, String>,
+    tolerance: impl Fn(&Value, &str) -> Tolerance,
+    asked: &[&str],
+) {
+    let mut file: Value = serde_json::from_str(text).unwrap();
+    let is_asked = |path: &str| {
+        let has = |key: &str| path.split('.').any(|own| own == key);
+        asked.iter().any(|together| together.split(' ').all(has))
+    };
+    let mut count = 0;
+    spoil(&mut file["expected"], "", &is_asked, &mut count);
+    assert!(count > 0, "{name}");
+    let lines = support::lines(&file.to_string(), compute, tolerance).unwrap();
+    let bad = lines.iter().filter(|(_, ok)| !ok).count();
+    let good: Vec<&str> = lines.iter().filter(|(_, ok)| *ok).map(|(line, _)| line.as_str()).collect();
+    assert_eq!(bad, count, "{name}: {good:#?}");
+}
+
+/// Shifts every number by three hundredths and more, whole ones by a whole number, and counts them.
+fn spoil(value: &mut Value, path: &str, is_asked: &dyn Fn(&str) -> bool, count: &mut usize) {
     match value {
-        Value::Array(items) => items.iter_mut().map(spoil).sum(),
+        _ if is_asked(path) => {}
+        Value::Array(items) => items.iter_mut().for_each(|item| spoil(item, path, is_asked, count)),
         Value::Object(fields) => {
-            // These say what is asked, so they come back as they are.
-            let asked = ["n", "x", "level"];
-            fields.iter_mut().filter(|(key, _)| !asked.contains(&key.as_str())).map(|(_, value)| spoil(value)).sum()
+            fields.iter_mut().for_each(|(key, field)| spoil(field, &format!("{path}.{key}"), is_asked, count));
         }
         Value::Number(number) => {
-            let shifted = number
-                .as_f64()
-                .map(|number| if number.fract() == 0.0 { number + 1.0 } else { number + 0.001 * (1.0 + number.abs()) });
-            *value = shifted.into();
-            1
+            let shift = |number: f64| 0.03 * (1.0 + number.abs());
+            let shifted =
+                |number: f64| number + if number.fract() == 0.0 { shift(number).ceil() } else { shift(number) };
+            *value = number.as_f64().map(shifted).into();
+            *count += 1;
         }
-        _ => 0,
+        _ => {}
     }
 }

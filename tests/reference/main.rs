@@ -9,5 +9,3 @@ mod csv_rfc4180;
 mod group_curve;
 mod jcs;
 mod time_iso8601;
-mod timeline;
-mod trend;

@@ -1,6 +1,7 @@
 //! A formula written in a check file, such as `y = b1*(1-exp(-b2*x))`, read into a curve.
 //!
-//! Parameters are b1, b2, ...; predictors x, or x1, x2, ...; the left side is y or a function of y.
+//! Parameters are b1, b2, ...; predictors x or t, or x1, x2, ...; the left side is y or a function of y.
+#![allow(dead_code, reason = "shared by examples, each of which takes what it needs")]
 
 use proficiency::nonlinear::Curve;
 use proficiency::number::Number;
@@ -226,7 +227,7 @@ impl Reader {
         let place = |rest: &str| rest.parse::<usize>().ok().and_then(|number| number.checked_sub(1));
         match word.as_str() {
             "y" => return Ok(Term::Response),
-            "x" => return Ok(Term::Predictor(0)),
+            "x" | "t" => return Ok(Term::Predictor(0)),
             "pi" => return Ok(Term::Constant(std::f64::consts::PI)),
             _ => {}
         }

@@ -1,11 +1,4 @@
-//! Checks the charts and rules of competence against a file (check files numbered 04).
-
-#[path = "../support/mod.rs"]
-mod support;
-
-mod expression;
-
-use std::process::ExitCode;
+//! Check files 04: charts and rules of competence.
 
 use proficiency::competence::learning::{LearningCusum, calibrate};
 use proficiency::competence::monitor::{MonitoringCusum, reference};
@@ -14,17 +7,16 @@ use proficiency::competence::rules::Rule;
 use proficiency::competence::sequential::Sequential;
 use proficiency::competence::surgical::{Crossing, SurgicalCusum};
 use proficiency::competence::{CompetenceError, Rates, steady};
+use proficiency::nonlinear::Curve;
 use serde_json::{Map, Value, json};
-use support::Tolerance;
+
+use super::formula::Formula;
+use super::support::Tolerance;
 
 type Computed = Result<Value, String>;
 
-fn main() -> ExitCode {
-    support::run(compute, tolerance)
-}
-
 /// Which computation a file holds is told by what its inputs and expected values name.
-fn compute(file: &Value) -> Computed {
+pub(crate) fn compute(file: &Value) -> Computed {
     let (inputs, expected) = (&file["inputs"], &file["expected"]);
     if inputs["settings"].is_array() {
         return normal_charts(inputs, expected);
@@ -50,7 +42,7 @@ fn compute(file: &Value) -> Computed {
     Ok(json!({ "cases": computed? }))
 }
 
-fn tolerance(file: &Value, path: &str) -> Tolerance {
+pub(crate) fn tolerance(file: &Value, path: &str) -> Tolerance {
     let given = |key: &str| file["tolerance"][key].as_f64();
     let leaf = |name: &str| path.split('.').any(|part| part == name);
     if let Some(relative) = given("arl_rel") {
@@ -163,10 +155,10 @@ fn calibration(case: &Value, expected: &Value) -> Computed {
             "learner_failure_prob_0based" => value.clone(),
             "learner_pass_prob_by_model" => {
                 let text = expected["learner_failure_prob_0based"].as_str().ok_or("no run of the learner")?;
+                let rate = Formula::read(&format!("y = {text}"))?;
                 by_key(value, |by| {
-                    let rate = |t: u32| expression::value(text, f64::from(t));
-                    let path: Result<Vec<f64>, String> = (0..services(by)?).map(rate).collect();
-                    Ok(json!(found.chart.course(&path?).map_err(words)?.passes()))
+                    let path: Vec<f64> = (0..services(by)?).map(|t| rate.at(&[f64::from(t)], &[])).collect();
+                    Ok(json!(found.chart.course(&path).map_err(words)?.passes()))
                 })?
             }
             "run_of_k_rule_false_pass" => by_key(value, in_a_row(rates.unacceptable()))?,
