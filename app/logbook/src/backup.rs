@@ -11,9 +11,10 @@ use crate::json;
 use crate::log::Log;
 use crate::logbook::Logbook;
 use crate::records::Records;
+use crate::size::in_words;
 
 /// Largest file taken, in bytes.
-pub const LARGEST_FILE: usize = 64 * 1024 * 1024;
+pub const LARGEST_FILE: usize = 64_000_000;
 /// What the file says it is.
 const FORMAT: &str = "upsweep-log";
 /// What the copy says it is that the page of a broken app makes from the store's own lines.
@@ -24,7 +25,7 @@ const VERSION: u64 = 1;
 /// Why a backup was not taken. Nothing was changed then.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum BackupError {
-    /// Larger than taken, with its size in MB.
+    /// Larger than [`LARGEST_FILE`], with its size in bytes.
     TooLarge(usize),
     /// Not JSON, or JSON of something else.
     WrongKind,
@@ -46,8 +47,9 @@ pub enum BackupError {
 impl fmt::Display for BackupError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            BackupError::TooLarge(mb) => {
-                write!(f, "This file has {mb} MB; at most {} MB are taken.", LARGEST_FILE / 1024 / 1024)
+            BackupError::TooLarge(bytes) => {
+                let (size, most) = (in_words(*bytes as u64), in_words(LARGEST_FILE as u64));
+                write!(f, "This file has {size}; at most {most} are taken.")
             }
             BackupError::WrongKind => f.write_str(
                 "This is not a backup file of Upsweep: choose the file that “Save everything as one file” made.",
@@ -133,7 +135,7 @@ pub fn export(logbook: &Logbook, exported_at: &Moment) -> Result<String, String>
 /// Returns what is wrong with the file.
 pub fn read(text: &str) -> Result<Backup, BackupError> {
     if text.len() > LARGEST_FILE {
-        return Err(BackupError::TooLarge(text.len() / 1024 / 1024));
+        return Err(BackupError::TooLarge(text.len()));
     }
     let text = text.trim_start_matches('\u{feff}');
     let value = json::read(text).map_err(|error| match error.classify() {

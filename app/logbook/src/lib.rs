@@ -9,7 +9,7 @@
 //! moments, identifiers and salts are arguments, and the browser's storage stands behind [`store::Store`].
 //!
 //! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`records`],
-//! [`logbook`], [`store`], [`backup`], [`tap_wire`], [`spreadsheet`].
+//! [`logbook`], [`store`], [`backup`], [`tap_wire`], [`spreadsheet`], [`size`].
 
 mod json;
 mod wire;
@@ -23,6 +23,7 @@ pub mod log;
 pub mod logbook;
 pub mod records;
 mod rights;
+pub mod size;
 pub mod spreadsheet;
 pub mod store;
 pub mod subject;

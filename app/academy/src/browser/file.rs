@@ -1,6 +1,7 @@
 //! Files: handing one out, reading one that was chosen.
 
 use js_sys::{Array, Uint8Array};
+use logbook::size::in_words;
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlInputElement, Url};
@@ -24,7 +25,9 @@ pub enum FileError {
     NoFile,
     /// The file is larger than this place takes; it was not read.
     #[error(
-        "“{name}” has {size} bytes, more than the {cap} bytes allowed here: nothing was read. Is it the right file?"
+        "“{name}” has {}, more than the {} allowed here: nothing was read. Is it the right file?",
+        in_words(*size),
+        in_words(*cap)
     )]
     TooLarge {
         /// Name of the file.
@@ -133,6 +136,13 @@ mod tests {
     fn a_byte_order_mark_is_no_part_of_the_text() {
         assert_eq!(file("\u{feff}date;name".as_bytes()).text(), Ok("date;name"));
         assert_eq!(file("date;né".as_bytes()).text(), Ok("date;né"));
+    }
+
+    #[test]
+    fn a_size_is_said_as_people_read_it() {
+        let large = FileError::TooLarge { name: "term.csv".to_owned(), size: 6_049_000, cap: 5_000_000 };
+        let said = "“term.csv” has 6.1 MB, more than the 5 MB allowed here: nothing was read. Is it the right file?";
+        assert_eq!(large.to_string(), said);
     }
 
     #[test]

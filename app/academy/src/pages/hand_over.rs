@@ -8,7 +8,7 @@ use crate::components::{Page, When};
 use crate::session::session;
 
 /// Largest file read, in bytes.
-const CAP: u64 = 64 * 1024 * 1024;
+const CAP: u64 = logbook::backup::LARGEST_FILE as u64;
 /// Identifier of the file input.
 const INPUT: &str = "restore-file";
 

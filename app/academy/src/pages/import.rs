@@ -17,7 +17,7 @@ use questions::Questions;
 use reading::Sheet;
 
 /// Largest file read, in bytes.
-const CAP: u64 = 5 * 1024 * 1024;
+const CAP: u64 = logbook::spreadsheet::table::MOST_BYTES as u64;
 /// Identifier of the file input.
 const INPUT: &str = "sheet-file";
 

@@ -1,11 +1,12 @@
 //! A file as rows of cells: encoding, delimiter, quotes, line numbers, limits.
 
+use crate::size::in_words;
 use crate::spreadsheet::export::undo_defuse;
 use crate::spreadsheet::fold::is_blank;
 use crate::spreadsheet::{date, field};
 
 /// Largest file that is read, in bytes.
-pub const MOST_BYTES: usize = 5 * 1024 * 1024;
+pub const MOST_BYTES: usize = 5_000_000;
 /// Most rows that are read, header and blank rows included.
 pub const MOST_ROWS: usize = 20_000;
 /// Most columns that are read.
@@ -25,7 +26,11 @@ pub enum ReadProblem {
     #[error("The file is empty: choose the file again, or export it again from the spreadsheet")]
     Empty,
     /// Larger than [`MOST_BYTES`].
-    #[error("The file has {0} bytes; at most {MOST_BYTES} are read: split it into smaller files, one for each term")]
+    #[error(
+        "The file has {}; at most {} are read: split it into smaller files, one for each term",
+        in_words(*.0 as u64),
+        in_words(MOST_BYTES as u64)
+    )]
     TooLarge(usize),
     /// A workbook or another kind of file.
     #[error("The file is {0}, not CSV: open it in a spreadsheet and save it as CSV UTF-8")]

@@ -11,7 +11,7 @@ use crate::pages::form::{FileInput, Saving, SavingLine};
 use crate::session::{Session, session};
 
 /// Largest file read, in bytes.
-const CAP: u64 = 2 * 1024 * 1024;
+const CAP: u64 = 2_000_000;
 /// Identifier of the file input.
 const INPUT: &str = "course-book-file";
 

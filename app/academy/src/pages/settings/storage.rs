@@ -1,20 +1,12 @@
 //! What this device keeps: whether, how safely against clearing, how much, and the last backup.
 
 use leptos::prelude::*;
+use logbook::size::in_words;
 
 use crate::browser::store::{Estimate, estimate, persist, persisted};
 use crate::components::When;
 use crate::pages::form::{Saving, SavingLine};
 use crate::session::{Storage, session};
-
-/// Writes bytes in words.
-fn bytes(bytes: u64) -> String {
-    match bytes {
-        0..1_000 => format!("{bytes} bytes"),
-        1_000..1_000_000 => format!("{} kB", bytes / 1_000),
-        _ => format!("{}.{} MB", bytes / 1_000_000, bytes / 100_000 % 10),
-    }
-}
 
 /// The state of the storage on this device.
 #[component]
@@ -53,7 +45,8 @@ pub(super) fn StoragePart() -> impl IntoView {
         Some(false) => "▲ The browser may clear them when room is short.",
     };
     let used = move || {
-        room.get().map(|room| format!("{} in use of {}, as the browser guesses.", bytes(room.usage), bytes(room.quota)))
+        room.get()
+            .map(|room| format!("{} in use of {}, as the browser guesses.", in_words(room.usage), in_words(room.quota)))
     };
     view! {
         <section>
@@ -67,17 +60,5 @@ pub(super) fn StoragePart() -> impl IntoView {
             <SavingLine saving=saving/>
             <super::device::BackupLine/>
         </section>
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::bytes;
-
-    #[test]
-    fn bytes_are_written_in_words() {
-        assert_eq!(bytes(999), "999 bytes");
-        assert_eq!(bytes(1_999), "1 kB");
-        assert_eq!(bytes(12_345_678), "12.3 MB");
     }
 }

@@ -97,4 +97,7 @@ fn the_limits_hold_at_their_edge() {
 
     let large = vec![b'a'; MOST_BYTES + 1];
     assert_eq!(decode(&large), Err(ReadProblem::TooLarge(MOST_BYTES + 1)));
+    assert!(
+        ReadProblem::TooLarge(MOST_BYTES + 1).to_string().starts_with("The file has 5.1 MB; at most 5 MB are read")
+    );
 }
