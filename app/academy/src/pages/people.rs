@@ -7,6 +7,7 @@ use leptos::prelude::*;
 use practicum::order::InOrder;
 use practicum::person::{Person, Role};
 
+use super::form::OnceUnlocked;
 use crate::components::{Page, When};
 use crate::session::{Session, session};
 
@@ -23,17 +24,16 @@ pub(crate) fn PeoplePage() -> impl IntoView {
         <Page title="People">
             <LockWords/>
             <RecoveryHint/>
-            <When when=move || session.may_assess()
-                fallback=|| view! {
-                    <p class="notice notice-info">
-                        "Enrolling and changing is for an instructor or the owner: unlock at the top first."
-                    </p>
-                }>
+            <OnceUnlocked fallback=|| view! {
+                <p class="notice notice-info">
+                    "Enrolling and changing is for an instructor or the owner: unlock at the top first."
+                </p>
+            }>
                 <details class="form-part" open=session.records_now().people().len() < 2>
                     <summary>"Enrol somebody"</summary>
                     <enrol::EnrolForm/>
                 </details>
-            </When>
+            </OnceUnlocked>
             {group("Trainees", |person| person.role == Role::Trainee && person.left.is_none())}
             {group("Instructors and owner", |person| person.role.may_assess() && person.left.is_none())}
             {group("Left", |person| person.left.is_some())}
