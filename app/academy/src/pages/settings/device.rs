@@ -17,23 +17,26 @@ const BACKUP_DAYS: i64 = 7;
 /// Says when the last backup was made, and whether one is due; `None` for a last one that is not known.
 fn backup_in_words(last: Option<Moment>, now: &Moment) -> String {
     let Some(last) = last else {
-        return "▲ No backup was saved from this device yet. Save one under Hand-over, and keep it elsewhere."
-            .to_owned();
+        return "▲ No backup was saved from this device yet. Save one, and keep it elsewhere.".to_owned();
     };
     let day = last.format("%Y-%m-%d");
     if now.signed_duration_since(last) > Duration::days(BACKUP_DAYS) {
-        format!("▲ The last backup is of {day}: a new one is due.")
+        format!("▲ The last backup is of {day}, more than {BACKUP_DAYS} days ago: a new one is due.")
     } else {
         format!("✓ The last backup is of {day}.")
     }
 }
 
-/// The last backup and the way to the next.
+/// The last backup, and the way to the next unless this is where it is saved.
 #[component]
-pub(crate) fn BackupLine() -> impl IntoView {
+pub(crate) fn BackupLine(
+    /// What stands behind the words.
+    #[prop(optional)]
+    children: Option<Children>,
+) -> impl IntoView {
     let session = session();
     let words = move || backup_in_words(session.last_backup(), &reading().at);
-    view! { <p>{words}" "<a href="#/hand-over">"Hand-over and backup"</a></p> }
+    view! { <p>{words}" "{children.map(|children| children())}</p> }
 }
 
 /// Plays the alarm of each side.

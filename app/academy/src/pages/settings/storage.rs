@@ -58,7 +58,7 @@ pub(super) fn StoragePart() -> impl IntoView {
                 <button type="button" disabled=move || saving.busy() on:click=ask>"Ask the browser to keep them"</button>
             </When>
             <SavingLine saving=saving/>
-            <super::device::BackupLine/>
+            <super::device::BackupLine><a href="#/hand-over">"Hand-over and backup"</a></super::device::BackupLine>
         </section>
     }
 }
