@@ -11,8 +11,8 @@ use crate::components::{DataTable, text_rows};
 pub(super) fn Dwells(
     /// The dwells.
     dwells: Vec<Dwell>,
-    /// The course book's late seconds.
-    late: Seconds,
+    /// The course book's late seconds; `None` where no course book is here, and nothing is judged then.
+    late: Option<Seconds>,
 ) -> impl IntoView {
     let head = ["Product", "From first contact", "From last contact", "Planned", "Window", "Label maximum", "Judged"];
     let head = head.map(str::to_owned).to_vec();
@@ -26,7 +26,7 @@ pub(super) fn Dwells(
 }
 
 /// Says one dwell, cell by cell.
-pub(super) fn row(dwell: &Dwell, late: Seconds) -> Vec<String> {
+pub(super) fn row(dwell: &Dwell, late: Option<Seconds>) -> Vec<String> {
     let ended = dwell.off.is_some();
     let clock = |seconds: Option<Seconds>| match seconds {
         Some(seconds) if ended => format_seconds(seconds),
@@ -47,11 +47,12 @@ pub(super) fn row(dwell: &Dwell, late: Seconds) -> Vec<String> {
 }
 
 /// Says how a dwell is judged, with a shape.
-fn judged(dwell: &Dwell, late: Seconds) -> String {
+fn judged(dwell: &Dwell, late: Option<Seconds>) -> String {
     if dwell.off.is_none() {
         return if dwell.interrupted { "■ interrupted by a reaction" } else { "○ not judged: no end was tapped" }
             .to_owned();
     }
+    let Some(late) = late else { return "○ not judged: no course book is here".to_owned() };
     let judgement = dwell.judge(0, late);
     let word = judgement.word();
     let past = |limit: fn(&practicum::couch::DwellPlan) -> Seconds| {
@@ -115,12 +116,12 @@ mod tests {
     }
 
     fn judged(dwell: &Dwell) -> String {
-        row(dwell, 30).pop().unwrap()
+        row(dwell, Some(30)).pop().unwrap()
     }
 
     #[test]
     fn both_clocks_and_the_window_are_said() {
-        let cells = row(&dwell(Some(130), Some(610)), 30);
+        let cells = row(&dwell(Some(130), Some(610)), Some(30));
         assert_eq!(cells[..6], ["lift lotion, left eye", "8:30", "8:00", "8:00", "7:00 to 9:00", "10:00"]);
         assert_eq!(cells[6], "✓ within");
     }
@@ -135,8 +136,13 @@ mod tests {
 
     #[test]
     fn a_dwell_without_an_end_is_not_judged() {
-        let cells = row(&dwell(None, None), 30);
+        let cells = row(&dwell(None, None), Some(30));
         assert_eq!((cells[1].as_str(), cells[2].as_str()), ("not tapped off", "not tapped"));
         assert!(cells[6].starts_with("○ not judged"));
+    }
+
+    #[test]
+    fn without_a_course_book_nothing_is_judged() {
+        assert_eq!(row(&dwell(Some(130), Some(690)), None).pop().unwrap(), "○ not judged: no course book is here");
     }
 }

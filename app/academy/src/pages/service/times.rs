@@ -39,7 +39,7 @@ pub(crate) fn TimesTable(
     })
         };
     let mixed = service.with_value(|service| service.worked.is_some_and(|worked| worked.mixed));
-    let late = service.with_value(|s| session.book_of(s).map_or(30, |book| book.rules.late_seconds));
+    let late = service.with_value(|service| session.book_of(service).map(|book| book.rules.late_seconds));
     view! {
         {first}
         {mixed.then(|| view! { <p>"▲ Mixed sections: left out of the time standard of this plan."</p> })}

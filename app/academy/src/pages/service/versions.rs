@@ -54,7 +54,7 @@ fn one(session: Session, version: &Version, before: Option<&Version>) -> impl In
 /// Lists all that a version says, its times included.
 fn everything(session: Session, service: &Service) -> Vec<record::Line> {
     let book = session.book_of(service);
-    let late = book.as_ref().map_or(30, |book| book.rules.late_seconds);
+    let late = book.as_ref().map(|book| book.rules.late_seconds);
     let service = &with_times(service, book.as_deref());
     let mut lines = record::lines(session, service);
     lines.extend(super::doubts::lines(session, service));
