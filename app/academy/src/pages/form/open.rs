@@ -1,4 +1,4 @@
-//! A form that only an assessor or the owner may use, kept while the lock closes over it.
+//! A form that only an assessor, the owner or whom a record is about may use, kept while the lock closes over it.
 
 use leptos::children::ViewFn;
 use leptos::prelude::*;
@@ -16,6 +16,9 @@ pub(crate) fn OnceUnlocked(
     /// Whether it is the owner's alone.
     #[prop(optional)]
     owner: bool,
+    /// Whose own record it is: they need no lock.
+    #[prop(optional)]
+    own: Option<PersonId>,
     /// What stands there before.
     #[prop(into)]
     fallback: ViewFn,
@@ -23,16 +26,19 @@ pub(crate) fn OnceUnlocked(
     children: ChildrenFn,
 ) -> impl IntoView {
     let session = session();
-    let allowed = move || if owner { session.is_owner() } else { session.may_assess() };
+    let allowed = Memo::new(move |_| {
+        let theirs = own.is_some() && session.who().map(|who| who.id) == own;
+        theirs || if owner { session.is_owner() } else { session.may_assess() }
+    });
     // Whoever unlocked: another assessor begins anew, so that nobody saves what somebody else marked.
     let opened = Memo::new(move |before: Option<&Option<PersonId>>| match session.who() {
-        Some(who) if allowed() => Some(who.id),
+        Some(who) if allowed.get() => Some(who.id),
         _ => before.cloned().flatten(),
     });
     let theirs = Memo::new(move |_| opened.get().is_some_and(|id| session.who().is_some_and(|who| who.id == id)));
     view! {
-        <When when=move || !allowed() && !theirs.get() fallback=move || view! {
-            <When when=move || !allowed()>
+        <When when=move || !allowed.get() && !theirs.get() fallback=move || view! {
+            <When when=move || !allowed.get()>
                 <p class="notice notice-caution">
                     "▲ The lock has closed after five minutes. What you typed is still here: unlock at the top, then save."
                 </p>

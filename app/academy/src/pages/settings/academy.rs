@@ -4,20 +4,19 @@ use leptos::prelude::*;
 use logbook::fact::{Academy, Fact};
 
 use crate::components::When;
-use crate::pages::form::{Field, Saving, SavingLine, TextInput, TickInput, one_line};
+use crate::pages::form::{Field, OnceUnlocked, Saving, SavingLine, TextInput, TickInput, one_line};
 use crate::pages::set_up::{AcademyFields, AcademyInputs};
 use crate::session::{Session, session};
 
 /// The particulars to read; for the owner, as a form.
 #[component]
 pub(super) fn AcademyPart() -> impl IntoView {
-    let session = session();
     view! {
         <section>
             <h2>"The academy"</h2>
-            <When when=move || session.is_owner() fallback=|| view! { <Particulars/> }>
+            <OnceUnlocked owner=true fallback=|| view! { <Particulars/> }>
                 <AmendForm/>
-            </When>
+            </OnceUnlocked>
         </section>
     }
 }

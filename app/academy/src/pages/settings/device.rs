@@ -7,9 +7,8 @@ use practicum::moment::Moment;
 
 use crate::browser;
 use crate::browser::alarm::Side;
-use crate::components::When;
-use crate::pages::form::{Field, Saving, SavingLine, TextInput, name};
-use crate::session::{reading, session};
+use crate::pages::form::{Field, OnceUnlocked, Saving, SavingLine, TextInput, name};
+use crate::session::{Session, reading, session};
 
 /// Days after which a backup is due again: proposal, no source.
 const BACKUP_DAYS: i64 = 7;
@@ -68,42 +67,53 @@ pub(super) fn SoundCheck() -> impl IntoView {
 /// What people call this device.
 #[component]
 pub(super) fn DevicePart() -> impl IntoView {
-    let session = session();
-    let device = session.device();
-    let known = session
-        .records_now()
-        .devices()
-        .iter()
-        .find(|known| known.value.id == device)
-        .map(|known| known.value.label.clone());
-    let short: String = device.as_str().chars().take(8).collect();
-    let label = Field::of(known.unwrap_or_default());
-    let saving = Saving::new();
-    let submit = move |event: leptos::ev::SubmitEvent| {
-        event.prevent_default();
-        let Some(label) = label.read(|typed| name("what people call this device", typed)) else { return };
-        let fact = Fact::DeviceAdmitted { device: device.clone(), label };
-        saving.write(session, vec![fact], "The device’s name is saved.".to_owned(), || {});
-    };
+    let short: String = session().device().as_str().chars().take(8).collect();
     view! {
         <section>
             <h2>"This device"</h2>
             <p class="small">"It writes its entries as "<code>{short}</code>"…"</p>
-            <When when=move || !session.may_assess()>
-                <p>{move || name_in_words(label)}" An instructor or the owner names the device, unlocked."</p>
-            </When>
-            <form novalidate on:submit=submit hidden=move || !session.may_assess()>
-                <TextInput label="Name of this device" id="device-name" field=label hint="For example: phone at couch 2"/>
-                <button type="submit" disabled=move || saving.busy()>"Save name"</button>
-                <SavingLine saving=saving/>
-            </form>
+            <OnceUnlocked fallback=|| view! { <NameInWords/> }>
+                <NameForm/>
+            </OnceUnlocked>
         </section>
     }
 }
 
-fn name_in_words(label: Field) -> String {
-    let typed = label.text.get();
-    if typed.is_empty() { "It has no name yet.".to_owned() } else { format!("It is called “{typed}”.") }
+fn saved_name(session: Session) -> Option<String> {
+    let device = session.device();
+    session.records().devices().iter().find(|known| known.value.id == device).map(|known| known.value.label.clone())
+}
+
+/// The name that is saved.
+#[component]
+fn NameInWords() -> impl IntoView {
+    let session = session();
+    let words = move || match saved_name(session) {
+        Some(name) => format!("It is called “{name}”."),
+        None => "It has no name yet.".to_owned(),
+    };
+    view! { <p>{words}" An instructor or the owner names the device, unlocked."</p> }
+}
+
+/// Names this device.
+#[component]
+fn NameForm() -> impl IntoView {
+    let session = session();
+    let label = Field::of(untrack(|| saved_name(session)).unwrap_or_default());
+    let saving = Saving::new();
+    let submit = move |event: leptos::ev::SubmitEvent| {
+        event.prevent_default();
+        let Some(label) = label.read(|typed| name("what people call this device", typed)) else { return };
+        let fact = Fact::DeviceAdmitted { device: session.device(), label };
+        saving.write(session, vec![fact], "The device’s name is saved.".to_owned(), || {});
+    };
+    view! {
+        <form novalidate on:submit=submit>
+            <TextInput label="Name of this device" id="device-name" field=label hint="For example: phone at couch 2"/>
+            <button type="submit" disabled=move || saving.busy()>"Save name"</button>
+            <SavingLine saving=saving/>
+        </form>
+    }
 }
 
 #[cfg(test)]
