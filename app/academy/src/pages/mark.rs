@@ -11,8 +11,8 @@ use practicum::service::Service;
 
 use super::form::{ChoiceInput, Field, LongInput, OnceUnlocked, Saving, SavingLine};
 use super::rubric::{FaultForm, Marks, RubricForm, level_id, unmarked};
-use super::service::TimesTable;
 use super::service::marks::verdict_words;
+use super::service::{TimesTable, withdrawn_words};
 use crate::components::Page;
 use crate::session::{Session, session};
 
@@ -67,9 +67,10 @@ pub(crate) fn MarkPage(
     let found = session.service(&id);
     view! {
         <Page title="Mark a service">
-            {match found {
-                None => view! { <p>"This service is not on this device."</p> }.into_any(),
-                Some(service) => {
+            {match (withdrawn_words(session, &id), found) {
+                (Some(words), _) => view! { <p class="notice notice-caution">{words}</p> }.into_any(),
+                (None, None) => view! { <p>"This service is not on this device."</p> }.into_any(),
+                (None, Some(service)) => {
                     let service = StoredValue::new(service);
                     view! {
                         <OnceUnlocked fallback=|| view! { <UnlockFirst/> }>

@@ -15,7 +15,7 @@ use practicum::ids::ServiceId;
 use practicum::service::{Ending, Origin, Service};
 
 use crate::components::Page;
-use crate::session::session;
+use crate::session::{Session, session};
 
 pub(crate) use correct::CorrectPage;
 pub(crate) use record::may_read;
@@ -39,6 +39,13 @@ pub(crate) fn ServicePage(
         }
     };
     view! { <Page title="Service">{shown}</Page> }
+}
+
+/// Says that a record is withdrawn, if it is: nothing is marked or corrected in it then.
+pub(crate) fn withdrawn_words(session: Session, id: &ServiceId) -> Option<String> {
+    let gone = session.records().service(id)?.withdrawn.clone()?;
+    let (at, by, why) = (gone.at.date_naive(), session.person_name(&gone.by), gone.reason.trim_end_matches('.'));
+    Some(format!("▲ Withdrawn on {at} by {by}: {why}. It counts for nothing."))
 }
 
 /// How a record came about, in words.
@@ -69,11 +76,9 @@ fn Shown(
     service: Service,
 ) -> impl IntoView {
     let session = session();
-    let withdrawn = session.records().service(&service.id).and_then(|known| known.withdrawn.clone());
-    let withdrawn = withdrawn.map(|gone| {
-        let (at, by) = (gone.at.date_naive(), session.person_name(&gone.by));
-        view! { <p class="notice notice-caution">{format!("▲ Withdrawn on {at} by {by}: {}. It counts for nothing.", gone.reason)}</p> }
-    });
+    let withdrawn = withdrawn_words(session, &service.id);
+    let in_force = withdrawn.is_none();
+    let withdrawn = withdrawn.map(|words| view! { <p class="notice notice-caution">{words}</p> });
     let missing = !session.books().iter().any(|book| book.id == service.course_book);
     let missing = missing.then(|| view! {
         <p class="notice notice-caution">"▲ The course book of this record is not on this device; names and figures are those of the one in force."</p>
@@ -88,8 +93,10 @@ fn Shown(
         <p class="lead">{session.service_line(&service)}</p>
         {withdrawn}{missing}{breaches}
         <p class="toolbar">
-            <a href=format!("#/mark/{id}")>"Mark this service"</a>
-            <a href=format!("#/correct/{id}")>"Correct this record"</a>
+            {in_force.then(|| view! {
+                <a href=format!("#/mark/{id}")>"Mark this service"</a>
+                <a href=format!("#/correct/{id}")>"Correct this record"</a>
+            })}
             <a href=format!("#/progress/{}", service.trainee)>"Progress of this trainee"</a>
         </p>
         <incident::IncidentSection service=service.clone()/>

@@ -7,8 +7,9 @@ use practicum::ids::{PracticeModelId, ServiceId};
 use practicum::section::{Sections, WorkedPlan};
 use practicum::service::{Origin, Service, WrittenTimes};
 
-use crate::components::{Page, When};
-use crate::pages::form::{Field, LongInput, Saving, SavingLine, SelectInput, TextInput, TickInput};
+use super::withdrawn_words;
+use crate::components::Page;
+use crate::pages::form::{Field, LongInput, OnceUnlocked, Saving, SavingLine, SelectInput, TextInput, TickInput};
 use crate::pages::late_entry::eyes::{EyeFields, Eyes};
 use crate::pages::late_entry::free_text;
 use crate::pages::late_entry::written::{Written, WrittenFields};
@@ -22,19 +23,19 @@ pub(crate) fn CorrectPage(
 ) -> impl IntoView {
     let session = session();
     let found = StoredValue::new(session.service(&id));
-    let allowed = Memo::new(move |_| found.with_value(|service| service.as_ref().is_some_and(|s| may(session, s))));
     view! {
         <Page title="Correct a record">
-            {match found.get_value() {
-                None => view! { <p>"This service is not on this device."</p> }.into_any(),
-                Some(service) => {
+            {match (withdrawn_words(session, &id), found.get_value()) {
+                (Some(words), _) => view! { <p class="notice notice-caution">{words}</p> }.into_any(),
+                (None, None) => view! { <p>"This service is not on this device."</p> }.into_any(),
+                (None, Some(service)) => {
                     let service = StoredValue::new(service);
                     view! {
-                        <When when=move || allowed.get() fallback=|| view! {
+                        <OnceUnlocked own=service.with_value(|service| service.trainee.clone()) fallback=|| view! {
                             <p class="notice notice-info">"● A record is corrected by its trainee, or by an instructor or the owner: switch at the top and unlock."</p>
                         }>
                             <Form service=service.get_value()/>
-                        </When>
+                        </OnceUnlocked>
                     }
                     .into_any()
                 }
@@ -43,9 +44,10 @@ pub(crate) fn CorrectPage(
     }
 }
 
-/// Whether the present user may correct a record.
+/// Whether the present user may correct a record; nobody corrects a withdrawn one.
 pub(super) fn may(session: Session, service: &Service) -> bool {
-    session.may_assess() || session.who().is_some_and(|who| who.id == service.trainee)
+    withdrawn_words(session, &service.id).is_none()
+        && (session.may_assess() || session.who().is_some_and(|who| who.id == service.trainee))
 }
 
 /// What is typed.
