@@ -16,6 +16,7 @@ use practicum::standing::may_show_targets;
 
 use crate::charts::{Bar, Chart, LaneBar, Lanes, lanes};
 use crate::components::When;
+use crate::pages::form::{Field, OnceUnlocked, Saving, SavingLine, TextInput, name};
 use crate::session::{Session, session};
 
 /// The layout for a trainee, asked for on opening.
@@ -37,7 +38,10 @@ pub(crate) fn TwoEyesSection(
             {move || if open.get() { "Put the layout away" } else { "Lay the service out at the present pace" }}
         </button>
         <div class="two-eyes">
-            <When when=move || open.get()>{move || laid_out(known.get_value())}</When>
+            <When when=move || open.get()>
+                {move || laid_out(known.get_value())}
+                <Allowing id=known.get_value()/>
+            </When>
         </div>
     }
 }
@@ -104,7 +108,7 @@ fn laid_out(id: PersonId) -> AnyView {
         Ok(laid) => laid,
         Err(why) => {
             let words = format!("Nothing can be laid out yet in {}: {why}.", found.plan.word());
-            return view! { <p>{words}</p><Allowing id=id/> }.into_any();
+            return view! { <p>{words}</p> }.into_any();
         }
     };
     let allowed = session.records().overlap_of(&id).is_some_and(|said| said.value.allowed);
@@ -121,9 +125,8 @@ fn laid_out(id: PersonId) -> AnyView {
         <p>{rests}</p>
         <p>{overlap_words(laid, allowed)}</p>
         {drawing(&found, laid, offered)}
-        {waits.into_iter().map(|wait| view! { <p class="notice notice-warning">{format!("▲ {wait}.")}</p> }).collect_view()}
+        {waits.into_iter().map(|wait| view! { <p class="notice notice-caution">{format!("▲ {wait}.")}</p> }).collect_view()}
         {worth_words(&found, laid)}
-        <Allowing id=id/>
     }
     .into_any()
 }
@@ -257,8 +260,6 @@ fn Allowing(
     id: PersonId,
 ) -> impl IntoView {
     let session = session();
-    let why = RwSignal::new(String::new());
-    let problem = RwSignal::new(None::<String>);
     let trainee = id.clone();
     let said = Memo::new(move |_| {
         let records = session.records();
@@ -269,41 +270,44 @@ fn Allowing(
             format!("{by}, {}: {}", said.recorded_at.date_naive(), said.value.why.trim_end_matches('.')),
         ))
     });
-    let allowed = move || said.with(|said| said.as_ref().is_some_and(|(allowed, _)| *allowed));
+    let allowed = Signal::derive(move || said.with(|said| said.as_ref().is_some_and(|(allowed, _)| *allowed)));
     let words = move || match said.get() {
         Some((true, by)) => format!("✓ Overlapping the eyes is allowed, not yet signed ({by})."),
         Some((false, by)) => format!("○ Overlapping the eyes is no longer allowed ({by})."),
         None => "○ Nobody has allowed overlapping the eyes.".to_owned(),
     };
-    let id = StoredValue::new(id);
-    let save = move |_| {
-        if why.get().trim().is_empty() {
-            problem.set(Some("Say why, in a few words.".to_owned()));
-            return;
-        }
-        let fact =
-            Fact::OverlapAllowed { trainee: id.get_value(), allowed: !allowed(), why: why.get().trim().to_owned() };
-        leptos::task::spawn_local(async move {
-            match session.write(vec![fact]).await {
-                Ok(()) => {
-                    problem.set(None);
-                    why.set(String::new());
-                }
-                Err(sentence) => problem.set(Some(sentence)),
-            }
-        });
-    };
     view! {
         <p>{words}</p>
-        <When when=move || session.may_assess()>
-            <label class="field">
-                <span>"Why the eyes may overlap, or no longer"</span>
-                <input type="text" prop:value=move || why.get() on:input:target=move |event| why.set(event.target().value())/>
-            </label>
-            <div role="alert">{move || problem.get().map(|sentence| view! { <p class="field-error">{sentence}</p> })}</div>
-            <button type="button" on:click=save>
-                {move || if allowed() { "Allow it no longer" } else { "Allow overlapping the eyes" }}
+        <OnceUnlocked fallback=|| ()>
+            <AllowForm id=id.clone() allowed=allowed/>
+        </OnceUnlocked>
+    }
+}
+
+/// An instructor's word on whether the eyes may overlap.
+#[component]
+fn AllowForm(
+    /// The trainee.
+    id: PersonId,
+    /// Whether they may now.
+    allowed: Signal<bool>,
+) -> impl IntoView {
+    let session = session();
+    let why = Field::empty();
+    let saving = Saving::new();
+    let save = move |_| {
+        let Some(reason) = why.read(|typed| name("why, in a few words", typed)) else { return };
+        let fact = Fact::OverlapAllowed { trainee: id.clone(), allowed: !allowed.get_untracked(), why: reason };
+        saving.write(session, vec![fact], "The decision is recorded.".to_owned(), move || why.clear());
+    };
+    view! {
+        <details class="decide">
+            <summary>"Record a decision about overlapping the eyes"</summary>
+            <TextInput label="Why the eyes may overlap, or no longer" id="overlap-why" field=why/>
+            <SavingLine saving=saving/>
+            <button type="button" class="button-primary" disabled=move || saving.busy() on:click=save>
+                {move || if allowed.get() { "Allow it no longer" } else { "Allow overlapping the eyes" }}
             </button>
-        </When>
+        </details>
     }
 }
