@@ -4,12 +4,9 @@ use gloo_storage::{LocalStorage, Storage};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use wasm_bindgen::{JsCast, JsValue};
-use web_sys::{Document, Element, HtmlDialogElement, HtmlElement};
+use web_sys::{Document, Element, HtmlElement};
 
 use super::listener::Listener;
-
-/// Key under which a copy of the running clocks lies for the first paint.
-const CLOCKS: &str = "upsweep/clocks";
 
 /// Returns what stands after `#` in the address, without the `#`.
 pub fn hash() -> String {
@@ -52,13 +49,6 @@ pub fn language() -> String {
         .and_then(|root| root.get_attribute("lang"))
         .filter(|lang| !lang.is_empty())
         .unwrap_or_else(|| "en".to_owned())
-}
-
-/// Sets the language of the page, such as `en` or `pt-PT`.
-pub fn set_language(language: &str) {
-    if let Some(root) = root() {
-        let _ = root.set_attribute("lang", language);
-    }
 }
 
 /// Sets the looks, `light` or `dark`, as `data-theme` on the root element; nothing follows the device.
@@ -125,22 +115,6 @@ pub fn focus_from(from: &'static str, id: &'static str) {
     });
 }
 
-/// Opens the `<dialog>` with this id over the page; one that is open stays so.
-pub fn open_dialog(id: &str) {
-    if let Some(dialog) = dialog(id)
-        && !dialog.open()
-    {
-        let _ = dialog.show_modal();
-    }
-}
-
-/// Closes the `<dialog>` with this id.
-pub fn close_dialog(id: &str) {
-    if let Some(dialog) = dialog(id) {
-        dialog.close();
-    }
-}
-
 /// Reads a preference of this browser; nothing when it is missing, unreadable or storage is off.
 pub fn get_pref<T: DeserializeOwned>(key: &str) -> Option<T> {
     storage_is_on().then(|| LocalStorage::get(key).ok())?
@@ -158,24 +132,6 @@ pub fn remove_pref(key: &str) {
     }
 }
 
-/// Reads the copy of the running clocks for the first paint; the truth is in the store.
-pub fn clocks_copy<T: DeserializeOwned>() -> Option<T> {
-    get_pref(CLOCKS)
-}
-
-/// Keeps a copy of the running clocks for the first paint, or forgets it.
-pub fn keep_clocks_copy<T: Serialize>(clocks: Option<T>) {
-    match clocks {
-        Some(clocks) => drop(set_pref(CLOCKS, clocks)),
-        None => remove_pref(CLOCKS),
-    }
-}
-
-/// Returns whether the browser says it has a network; it may be wrong.
-pub fn online() -> bool {
-    web_sys::window().is_some_and(|window| window.navigator().on_line())
-}
-
 /// The storage library takes it for granted that storage is there; a browser may forbid it.
 fn storage_is_on() -> bool {
     web_sys::window().is_some_and(|window| matches!(window.local_storage(), Ok(Some(_))))
@@ -191,8 +147,4 @@ fn root() -> Option<Element> {
 
 fn element(id: &str) -> Option<Element> {
     document()?.get_element_by_id(id)
-}
-
-fn dialog(id: &str) -> Option<HtmlDialogElement> {
-    element(id)?.dyn_into().ok()
 }

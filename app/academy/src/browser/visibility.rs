@@ -1,4 +1,4 @@
-//! Whether the page can be seen, and when it goes.
+//! Whether the page can be seen.
 
 use super::listener::Listener;
 
@@ -11,14 +11,6 @@ pub fn hidden() -> bool {
 pub fn on_visibility_change(act: impl Fn(bool) + 'static) -> Listener {
     match web_sys::window().and_then(|window| window.document()) {
         Some(document) => Listener::new(&document, "visibilitychange", move |_| act(hidden())),
-        None => Listener::deaf(),
-    }
-}
-
-/// Calls `act` when the page is left, closed or frozen; too late to wait for anything.
-pub fn on_page_hide(act: impl Fn() + 'static) -> Listener {
-    match web_sys::window() {
-        Some(window) => Listener::new(&window, "pagehide", move |_| act()),
         None => Listener::deaf(),
     }
 }

@@ -38,16 +38,6 @@ impl Database {
     pub async fn put_meta(&self, facts: &[(&str, &str)]) -> Result<(), StoreError> {
         self.run(&[META], Mode::Write, async |transaction, _| write(transaction, facts).await).await
     }
-
-    /// Removes the text under a key, if there is one.
-    ///
-    /// # Errors
-    /// Returns why it could not be removed. The keys `head` and `sealed` belong to the packs and are refused.
-    pub async fn remove_meta(&self, key: &str) -> Result<(), StoreError> {
-        check(key)?;
-        self.run(&[META], Mode::Write, async |transaction, _| transaction.remove(META, &JsValue::from_str(key)).await)
-            .await
-    }
 }
 
 /// Puts texts under their keys in a transaction that is under way.
