@@ -25,6 +25,7 @@ use crate::browser::store::Database;
 
 pub(crate) use lock::Lock;
 pub(crate) use overrides::OverrideState;
+pub(crate) use pins::{RECOVERY_DIGITS, check_pin};
 pub(crate) use runs::Response;
 
 /// What can be said of the storage on this device.

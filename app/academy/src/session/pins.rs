@@ -14,7 +14,7 @@ pub(super) const PIN_SET: &str = "pin-set";
 /// Key: the record that the owner's recovery code is checked against; empty once it is used up.
 const RECOVERY: &str = "recovery";
 /// Digits of a recovery code: over 66 bits, far beyond guessing.
-const RECOVERY_DIGITS: usize = 20;
+pub(crate) const RECOVERY_DIGITS: usize = 20;
 /// Wrong tries in a row that cost no wait: proposal, no source.
 const FREE_TRIES: u32 = 5;
 /// First wait after them, in milliseconds; it doubles with every further wrong try: proposal, no source.
@@ -28,7 +28,7 @@ pub(super) fn pin_key(person: &PersonId) -> String {
 }
 
 /// Says what is wrong with a new PIN.
-pub(super) fn check_pin(pin: &str) -> Result<(), String> {
+pub(crate) fn check_pin(pin: &str) -> Result<(), String> {
     if (4..=12).contains(&pin.len()) && pin.bytes().all(|digit| digit.is_ascii_digit()) {
         Ok(())
     } else {

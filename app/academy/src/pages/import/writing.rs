@@ -43,7 +43,7 @@ impl Sheet {
         let find = |code: &str| new_codes.iter().find(|(known, _)| known == code).map(|(_, id)| id.clone());
         let offset = |local: chrono::NaiveDateTime| {
             let minutes = browser::clock::offset_minutes_at(local.and_utc().timestamp_millis());
-            chrono::FixedOffset::east_opt(minutes * 60).unwrap_or(chrono::FixedOffset::east_opt(0).unwrap_or_else(zero))
+            chrono::FixedOffset::east_opt(minutes.saturating_mul(60)).unwrap_or_else(|| chrono::Utc.fix())
         };
         let making = Making { batch: &batch, book: &book, offset: &offset, new_practice_model: &find };
         let services = to_services(&self.preview, &making);
@@ -92,10 +92,6 @@ impl Sheet {
             }
         })
     }
-}
-
-fn zero() -> chrono::FixedOffset {
-    chrono::Utc.fix()
 }
 
 fn enrolled(one: &Unknown) -> Fact {

@@ -9,7 +9,7 @@ use practicum::person::{Person, Role};
 use super::academy::{AcademyFields, AcademyInputs, Particulars};
 use crate::browser;
 use crate::pages::form::{Field, Saving, SavingLine, TextInput, name};
-use crate::session::{Session, reading, session};
+use crate::session::{Session, check_pin, reading, session};
 
 /// Everything on the founding form.
 #[derive(Clone, Copy)]
@@ -106,11 +106,7 @@ fn founding_facts(particulars: Particulars, owner: String, id: PersonId, book: C
 
 /// Reads a new PIN.
 pub(crate) fn pin(typed: &str) -> Result<String, String> {
-    if (4..=12).contains(&typed.len()) && typed.bytes().all(|digit| digit.is_ascii_digit()) {
-        Ok(typed.to_owned())
-    } else {
-        Err("A PIN has 4 to 12 digits.".to_owned())
-    }
+    check_pin(typed).map(|()| typed.to_owned())
 }
 
 /// Compares the second typing of a new PIN with the first.

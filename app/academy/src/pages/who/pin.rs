@@ -7,7 +7,7 @@ use practicum::person::Role;
 use crate::browser;
 use crate::pages::form::{Field, Saving, SavingLine, TextInput};
 use crate::pages::set_up::{pin, same_pin};
-use crate::session::{Session, session};
+use crate::session::{RECOVERY_DIGITS, Session, session};
 
 /// Whether the present user may set a person's PIN: the owner, the person, or anybody while no PIN is set here at all.
 pub(crate) fn may_set_pin(session: Session, of: &PersonId) -> bool {
@@ -133,8 +133,8 @@ fn Recover(
         event.prevent_default();
         saving.hush();
         let typed = code.read(|typed| match typed.chars().filter(char::is_ascii_digit).count() {
-            20 => Ok(typed.to_owned()),
-            digits => Err(format!("A recovery code has 20 digits; {digits} are typed.")),
+            RECOVERY_DIGITS => Ok(typed.to_owned()),
+            digits => Err(format!("A recovery code has {RECOVERY_DIGITS} digits; {digits} are typed.")),
         });
         let new = first.read(pin);
         let same = second.read(|again| same_pin(&first.typed(), again));
@@ -152,7 +152,7 @@ fn Recover(
     };
     view! {
         <form novalidate on:submit=submit>
-            <TextInput label="Recovery code" id="recover-code" field=code keyboard="numeric" hint="20 digits, written down when it was made"/>
+            <TextInput label="Recovery code" id="recover-code" field=code keyboard="numeric" hint=format!("{RECOVERY_DIGITS} digits, written down when it was made")/>
             <TextInput label="New PIN" id="recover-pin" field=first kind="password" keyboard="numeric" hint="4 to 12 digits"/>
             <TextInput label="New PIN again" id="recover-again" field=second kind="password" keyboard="numeric"/>
             <button type="submit" disabled=move || saving.busy()>"Set a new PIN"</button>
