@@ -183,15 +183,11 @@ fn StageChart(
     /// What it is drawn from.
     drawn: Drawn,
 ) -> impl IntoView {
-    let stages: Vec<_> = drawn
-        .book
-        .stages
-        .iter()
-        .filter(|stage| matches!(stage.work, Work::HandsOn | Work::Dwell(_)))
-        .map(|stage| (stage.id.clone(), stage.label.clone()))
-        .collect();
-    let usual = stages.iter().find(|(id, _)| id.as_str() == "lash-up").or(stages.first()).map(|(id, _)| id.clone());
-    let chosen = RwSignal::new(usual);
+    let timed = || drawn.book.stages.iter().filter(|stage| matches!(stage.work, Work::HandsOn | Work::Dwell(_)));
+    let stages: Vec<_> = timed().map(|stage| (stage.id.clone(), stage.label.clone())).collect();
+    // What is worked section by section is what widening changes.
+    let usual = timed().find(|stage| stage.by_section).or(timed().next());
+    let chosen = RwSignal::new(usual.map(|stage| stage.id.clone()));
     let labels = stages.clone();
     let chart = move || {
         let id = chosen.get()?;
