@@ -56,6 +56,8 @@ fn Words(
             </p>
         }
     });
+    let rates = session().book().map(|book| (book.rules.trial.unacceptable, book.rules.trial.acceptable));
+    let chances = standing.chance_of_widening.zip(rates).map(|(chances, rates)| chance_words(chances, rates));
     let decided = standing.decision.as_ref().map(|d| format!("decided on {}: {}", d.at.date_naive(), d.why));
     view! {
         <p class="lead">{format!("Present plan: {}", standing.plan.word())}<span class="small">{decided.map(|words| format!(" ({words})"))}</span></p>
@@ -73,13 +75,24 @@ fn Words(
         <details>
             <summary>"How this was worked out"</summary>
             <ReasonList lines=standing.notes.clone()/>
-            {standing.chance_of_widening.map(|(unacceptable, acceptable)| view! {
-                <p>{format!(
-                    "By luck alone, the rule advises widening to a trainee at the unacceptable failure rate with chance {unacceptable:.2}, and at the acceptable rate with chance {acceptable:.2} (each service taken as independent; thresholds from the course book, proposals without a source)."
-                )}</p>
+            {chances.map(|words| view! {
+                <p>{words}" The thresholds and their source stand in the "<a href="#/course-book">"course book"</a>"."</p>
             })}
         </details>
     }
+}
+
+/// Says the chances of advice to widen at the unacceptable and the acceptable failure rate.
+fn chance_words(chances: (f64, f64), rates: (f64, f64)) -> String {
+    format!(
+        "By luck alone, the rule advises widening with chance {:.2} to a trainee who fails in {:.0} of 100 services \
+         (unacceptable), and with chance {:.2} to one who fails in {:.0} of 100 (acceptable); each service is taken as \
+         independent.",
+        chances.0,
+        rates.0 * 100.0,
+        chances.1,
+        rates.1 * 100.0,
+    )
 }
 
 /// Sentences with their services.
