@@ -20,7 +20,7 @@ use crate::session::{Session, session};
 pub(crate) use correct::CorrectPage;
 pub(crate) use record::may_read;
 pub(crate) use taken_back::act_words;
-pub(crate) use times::{TimesTable, target_words};
+pub(crate) use times::{TimesTable, stage_label, target_words};
 
 /// One service's page.
 #[component]

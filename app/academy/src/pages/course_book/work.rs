@@ -7,7 +7,7 @@ use practicum::course_book::{CourseBook, Part, Stage, Work};
 use practicum::moment::format_seconds;
 
 use super::{part, table};
-use crate::pages::service::target_words;
+use crate::pages::service::{stage_label, target_words};
 
 /// Stages, plans, drills, shields and dwell.
 #[component]
@@ -67,8 +67,7 @@ fn stage_rows(stages: &[Stage]) -> Vec<Vec<String>> {
 }
 
 fn plans(book: &CourseBook) -> impl IntoView + use<> {
-    let label =
-        |id: &practicum::ids::StageId| book.stage(id).map_or_else(|| id.to_string(), |stage| stage.label.clone());
+    let label = |id: &practicum::ids::StageId| stage_label(Some(book), id);
     let one = |plan: &practicum::course_book::SectionPlan| {
         let allowed: Vec<String> = plan.allowed.iter().map(|sections| sections.number().to_string()).collect();
         let mut rows = vec![vec!["The whole service".to_owned(), target_words(&plan.service_target)]];

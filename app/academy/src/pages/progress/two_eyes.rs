@@ -17,6 +17,7 @@ use practicum::standing::may_show_targets;
 use crate::charts::{Bar, Chart, LaneBar, Lanes, lanes};
 use crate::components::When;
 use crate::pages::form::{Field, OnceUnlocked, Saving, SavingLine, TextInput, name};
+use crate::pages::service::stage_label;
 use crate::session::{Session, session};
 
 /// The layout for a trainee, asked for on opening.
@@ -184,7 +185,7 @@ fn drawing(found: &Found, laid: &TwoEyes, offered: bool) -> AnyView {
 }
 
 fn label(book: &CourseBook, block: &Block) -> String {
-    let stage = book.stage(&block.stage).map_or_else(|| block.stage.to_string(), |stage| stage.label.clone());
+    let stage = stage_label(Some(book), &block.stage);
     match block.kind {
         BlockKind::Hands(Piece::PutOn) => format!("{stage}: on"),
         BlockKind::Hands(Piece::TakeOff) => format!("{stage}: off"),
@@ -239,7 +240,7 @@ fn worth_words(found: &Found, laid: &TwoEyes) -> Option<AnyView> {
         return Some(view! { <p>{words}</p> }.into_any());
     }
     let line = |worth: &practicum::evidence::two_eyes::StageWorth| {
-        let stage = found.book.stage(&worth.stage).map_or_else(|| worth.stage.to_string(), |stage| stage.label.clone());
+        let stage = stage_label(Some(&found.book), &worth.stage);
         let words = format!(
             "{stage}: from {} to its target of {} would save {}",
             format_seconds(worth.now),

@@ -68,7 +68,7 @@ pub(crate) fn target_words(target: &Target) -> String {
 }
 
 /// Name of a stage as the course book says it.
-pub(super) fn stage_label(book: Option<&CourseBook>, id: &StageId) -> String {
+pub(crate) fn stage_label(book: Option<&CourseBook>, id: &StageId) -> String {
     book.and_then(|book| book.stage(id)).map_or_else(|| id.to_string(), |stage| stage.label.clone())
 }
 
