@@ -139,10 +139,10 @@ fn overlap_words(laid: &TwoEyes, allowed: bool) -> String {
         return "Overlapping the two eyes would gain nothing at this pace.".to_owned();
     }
     if !laid.holds() {
-        let times = (laid.together.largest_overrun() * 100.0).round();
         return format!(
-            "Overlapping the two eyes is not offered: a dwell would be overrun about {times} times in 100; the \
-             limit is {:.1}.",
+            "Overlapping the two eyes is not offered: a dwell would be overrun about {:.1} times in 100; the limit is \
+             {:.1}.",
+            laid.together.largest_overrun() * 100.0,
             laid.figures.most_overrun * 100.0,
         );
     }
