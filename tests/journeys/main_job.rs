@@ -3,6 +3,7 @@
 use std::time::{Duration, Instant};
 
 use anyhow::{Context, Result, ensure};
+use serde_json::json;
 
 use crate::couch;
 use crate::support::browser::Browser;
@@ -130,17 +131,50 @@ async fn reaction(browser: &mut Browser) -> Result<()> {
     browser.click_text(hold).await?;
     browser.wait_text("How did it go?").await?;
     pictures(browser, "finish").await?;
+    killed_at_the_finish(browser).await?;
     browser.click_text("Save the record").await?;
     browser.wait_text("Say whether there was swelling of the face or trouble breathing.").await?;
     couch::choose(browser, "Swelling of the face, or trouble breathing?", "No").await?;
     browser.click_text("Save the record").await?;
     browser.wait_for("location.hash.startsWith('#/service/')", "the service's page").await?;
     browser.wait_text("stopped, reaction").await?;
+    browser.wait_text("stinging, left").await?;
     browser.wait_for("/incident/i.test(document.querySelector('main').innerText)", "the incident").await?;
     pictures(browser, "service").await?;
     let runs = "document.querySelector('.under-way') === null";
     browser.wait_for(runs, "the run to have ended").await
 }
+
+/// Kill -9 while the finish is being filled in: every answer is there again, and can be changed and saved.
+async fn killed_at_the_finish(browser: &mut Browser) -> Result<()> {
+    let note = "Watered a little; \"fine\" <b>afterwards</b> 😀";
+    browser.fill("Note", note).await?;
+    browser.fill("Comfort: stinging, watering, anything said", "stinging, left").await?;
+    browser.fill("Rinsed for, in minutes and seconds such as 15:00", "15:0").await?;
+    let marked =
+        "const level = [...document.querySelectorAll('.criterion')].at(-1).querySelector('input:not(:disabled)');
+        level.click(); document.querySelector('.fault-side input').click(); return level.id";
+    let level = browser.ask(marked, Vec::new()).await?;
+    browser.wait_for(KEPT, "the answers to be kept").await?;
+    browser.kill_dash_nine().await?;
+    browser.reopen().await?;
+    browser.open().await?;
+    browser.click_text("Go on with the service under way").await?;
+    browser.wait_text("How did it go?").await?;
+    let held =
+        "return [...document.querySelectorAll('.finish textarea, .finish input[type=text]')].map((one) => one.value)";
+    let held = browser.ask(held, Vec::new()).await?;
+    ensure!(held == json!(["15:0", "stinging, left", note]), "after the kill the finish holds {held}");
+    let again =
+        "return [document.getElementById(arguments[0])?.checked, document.querySelector('.fault-side input').checked]";
+    let again = browser.ask(again, vec![level]).await?;
+    ensure!(again == json!([true, true]), "after the kill the mark and the fault are {again}");
+    browser.fill("Rinsed for, in minutes and seconds such as 15:00", "15:00").await?;
+    browser.wait_for(KEPT, "the corrected answer to be kept").await
+}
+
+/// Whether every answer at the finish is on the disk.
+const KEPT: &str = "document.querySelector('.kept')?.innerText.includes('Every answer so far is kept')";
 
 /// Pictures of a phone and a desk, in light and dark.
 async fn pictures(browser: &mut Browser, name: &str) -> Result<()> {

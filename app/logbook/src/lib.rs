@@ -9,11 +9,13 @@
 //! moments, identifiers and salts are arguments, and the browser's storage stands behind [`store::Store`].
 //!
 //! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`records`],
-//! [`logbook`], [`store`], [`backup`], [`tap_wire`], [`spreadsheet`], [`size`].
+//! [`logbook`], [`store`], [`backup`], [`tap_wire`], [`answers`], [`spreadsheet`],
+//! [`size`].
 
 mod json;
 mod wire;
 
+pub mod answers;
 pub mod backup;
 pub mod draft;
 pub mod entry;

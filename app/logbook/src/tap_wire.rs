@@ -58,7 +58,11 @@ pub fn read_tap(text: &str) -> Result<Tap, String> {
     typed::<TapText>(text)?.tap.back()
 }
 
-fn typed<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, String> {
+/// Reads a text of the run under way.
+///
+/// # Errors
+/// Returns what is wrong with the text.
+pub(crate) fn typed<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, String> {
     let value = json::read(text).map_err(|error| error.to_string())?;
     match value.get("version").and_then(Value::as_u64) {
         Some(1) => json::typed(value),

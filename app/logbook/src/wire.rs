@@ -17,6 +17,7 @@ mod times;
 
 pub(crate) use bodies::{VERSION, decode, encode};
 pub(crate) use couch::{OpeningV1, TapV1};
+pub(crate) use outcome::AnswersV1;
 pub(crate) use twin::Twin;
 
 #[cfg(test)]

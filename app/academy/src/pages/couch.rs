@@ -1,6 +1,7 @@
 //! The couch: opening a service or drill, and the run under way.
 
 mod alarms;
+mod answers;
 mod check;
 mod chips;
 mod context;

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use leptos::prelude::*;
+use logbook::answers::Answers;
 use logbook::fact::{Fact, Incident, OnEye};
 use logbook::tap_wire::{opening_text, read_opening, read_tap, tap_text};
 use practicum::couch::fold::Run;
@@ -90,6 +91,23 @@ impl Session {
         let book = books.iter().find(|book| book.id == opening.course_book).or(books.last()).cloned();
         let book = book.ok_or("The course book of the service under way is not on this device.")?;
         Ok(Some((book, opening, taps)))
+    }
+
+    /// Reads what was answered so far at the end of a run.
+    pub(crate) async fn load_answers(&self, run: &str) -> Result<Answers, String> {
+        let text = self.database()?.answers(run).await.map_err(|error| error.to_string())?;
+        text.map_or_else(|| Ok(Answers::default()), |text| Answers::read(&text))
+    }
+
+    /// Keeps what was answered so far at the end of a run, and returns what is kept now: where another tab answered
+    /// since `base`, its answers stay but where these changed them.
+    pub(crate) async fn keep_answers(&self, run: &str, base: &Answers, mine: &Answers) -> Result<Answers, String> {
+        let change = |stored: Option<&str>| {
+            let theirs = stored.map_or_else(|| Ok(Answers::default()), Answers::read)?;
+            Answers::joined(base, mine, &theirs).text()
+        };
+        let kept = self.database()?.keep_answers(run, change).await.map_err(|error| error.to_string())?;
+        Answers::read(&kept)
     }
 
     /// Notes which runs are under way.

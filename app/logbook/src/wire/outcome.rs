@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Twin;
 use super::basics::{EyeV1, PlanV1};
+use crate::answers::Answers;
 
 /// A level, or that the criterion does not apply.
 #[derive(Debug, Clone, Copy, Serialize, Deserialize)]
@@ -60,6 +61,15 @@ twin!(OutcomeV1 = Outcome {
     comment: String,
     independence_next: Option<u8>,
     observed: bool,
+});
+twin!(AnswersV1 = Answers {
+    marks: BTreeMap<String, MarkedV1>,
+    faults: Vec<FaultSeenV1>,
+    comfort: String,
+    aftercare: Option<bool>,
+    note: String,
+    swelling: Option<bool>,
+    rinsed: String,
 });
 twin_words!(DecisionV1 = Decision { Signed "signed", NotYet "not yet", Withdrawn "withdrawn" });
 

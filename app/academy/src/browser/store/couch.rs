@@ -76,6 +76,39 @@ impl Database {
         Ok(rows.into_iter().filter_map(|(key, value)| Some((split(&key.as_string()?)?.1, value))).collect())
     }
 
+    /// Reads the answers kept with a run, if there are any.
+    ///
+    /// # Errors
+    /// Returns why they could not be read.
+    pub async fn answers(&self, run: &str) -> Result<Option<String>, StoreError> {
+        let key = JsValue::from_str(&answers_key(run)?);
+        self.run(&[COUCH], Mode::Read, async |transaction, _| transaction.text(COUCH, &key).await).await
+    }
+
+    /// Puts the answers kept with a run in place of what stands there, which `change` is given, and returns what is
+    /// kept now. They go with the run when it ends.
+    ///
+    /// # Errors
+    /// Returns [`StoreError::HeadMoved`] when the run has ended, or why they could not be written; nothing is
+    /// changed then.
+    pub async fn keep_answers(
+        &self,
+        run: &str,
+        change: impl Fn(Option<&str>) -> Result<String, String>,
+    ) -> Result<String, StoreError> {
+        let (opening, key) = (JsValue::from_str(&key(run, 0)?), JsValue::from_str(&answers_key(run)?));
+        self.run(&[COUCH], Mode::Write, async |transaction, _| {
+            if transaction.text(COUCH, &opening).await?.is_none() {
+                return Err(StoreError::HeadMoved);
+            }
+            let stored = transaction.text(COUCH, &key).await?;
+            let kept = change(stored.as_deref()).map_err(StoreError::Other)?;
+            transaction.put(COUCH, &key, &kept).await?;
+            Ok(kept)
+        })
+        .await
+    }
+
     /// Lists the runs that have taps, each once.
     ///
     /// # Errors
@@ -108,6 +141,12 @@ fn key(run: &str, sequence: u32) -> Result<String, StoreError> {
     }
 }
 
+/// Returns the key of the answers of a run: among its rows, and no tap.
+fn answers_key(run: &str) -> Result<String, StoreError> {
+    check(run)?;
+    Ok(format!("{run}/answers"))
+}
+
 fn check(run: &str) -> Result<(), StoreError> {
     match run.is_empty() || run.contains('/') {
         true => Err(StoreError::Other(format!("“{run}” cannot name a run"))),
@@ -122,7 +161,14 @@ fn split(key: &str) -> Option<(&str, u32)> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Taps, key, split};
+    use super::{Taps, answers_key, key, split};
+
+    #[test]
+    fn answers_stand_among_the_rows_of_their_run_and_are_no_tap() {
+        let key = answers_key("ab12").unwrap();
+        assert!(*"ab12/" < *key && *key < *"ab120");
+        assert_eq!(split(&key), None);
+    }
 
     #[test]
     fn rows_that_belong_together_are_numbered_without_a_gap() {

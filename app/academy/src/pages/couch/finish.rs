@@ -1,7 +1,5 @@
 //! The end of a run: the trainee's own view of the outcome, a summary of the times, and saving.
 
-use std::collections::BTreeMap;
-
 use leptos::prelude::*;
 use practicum::couch::fold::Run;
 use practicum::course_book::Criterion;
@@ -9,6 +7,7 @@ use practicum::moment::format_seconds;
 use practicum::outcome::{Outcome, applicable};
 use practicum::service::{Closing, Service};
 
+use super::answers::{Form, Kept};
 use super::chips::Chips;
 use super::context::Couch;
 use super::doubts::Doubts;
@@ -17,35 +16,35 @@ use crate::pages::rubric::{FaultForm, RubricForm, unmarked};
 use crate::pages::service::TimesTable;
 use crate::session::Response;
 
-/// What the trainee fills in.
-#[derive(Clone, Copy)]
-struct Form {
-    marks: crate::pages::rubric::Marks,
-    faults: RwSignal<Vec<practicum::outcome::FaultSeen>>,
-    comfort: RwSignal<String>,
-    aftercare: RwSignal<Option<bool>>,
-    note: RwSignal<String>,
-    swelling: RwSignal<Option<bool>>,
-    rinsed: RwSignal<String>,
-    problem: RwSignal<Option<String>>,
-    saving: RwSignal<bool>,
-}
-
-/// The closing form.
+/// The closing form, once what was answered before is read from the disk.
 #[component]
 pub(crate) fn FinishScreen() -> impl IntoView {
     let couch = expect_context::<Couch>();
-    let form = Form {
-        marks: RwSignal::new(BTreeMap::new()),
-        faults: RwSignal::new(Vec::new()),
-        comfort: RwSignal::new(String::new()),
-        aftercare: RwSignal::new(None),
-        note: RwSignal::new(String::new()),
-        swelling: RwSignal::new(None),
-        rinsed: RwSignal::new(String::new()),
-        problem: RwSignal::new(None),
-        saving: RwSignal::new(false),
-    };
+    let answers =
+        LocalResource::new(move || async move { couch.session().load_answers(couch.opening().id.as_str()).await });
+    view! {
+        <Suspense fallback=|| view! { <p>"Reading what was answered so far…"</p> }>
+            {move || Suspend::new(async move {
+                match answers.await {
+                    Ok(answers) => view! { <Closings form=Form::over(couch, answers)/> }.into_any(),
+                    Err(sentence) => view! {
+                        <p class="notice notice-danger">
+                            {format!("What was answered so far cannot be read: {sentence}. It is still on the disk, and so are all taps.")}
+                        </p>
+                    }.into_any(),
+                }
+            })}
+        </Suspense>
+    }
+}
+
+/// The closing form, drawn anew when the times come to count otherwise.
+#[component]
+fn Closings(
+    /// What was given so far.
+    form: Form,
+) -> impl IntoView {
+    let couch = expect_context::<Couch>();
     // Time in doubt may still be spoken about here: what rests on the times is worked out anew then.
     let times = Memo::new(move |_| ended(couch, Closing::default()).map(|service| service.times));
     Effect::new(|_| crate::browser::page::focus_if_lost(&["finish-heading"]));
@@ -90,6 +89,7 @@ fn ClosingForm(
                     options=vec![(true, "Yes".to_owned()), (false, "No".to_owned())] chosen=form.aftercare/>
             })}
             <TextField label="Note" text=form.note/>
+            <Kept form=form/>
             <div role="alert">{move || form.problem.get().map(|sentence| view! { <p class="field-error">{sentence}</p> })}</div>
             <button type="button" class="couch-primary" disabled=move || form.saving.get() on:click=save>
                 "Save the record"
@@ -141,6 +141,15 @@ fn save(couch: Couch, form: Form, criteria: &[Criterion]) {
     form.saving.set(true);
     leptos::task::spawn_local(async move {
         let id = service.id.clone();
+        // What another tab answered is shown before it is saved.
+        match form.keep().await {
+            Ok(false) => {}
+            told => {
+                form.saving.set(false);
+                let another = "Another tab gave answers too. All of them are shown here now: look at them, then save.";
+                return form.problem.set(Some(told.err().unwrap_or_else(|| another.to_owned())));
+            }
+        }
         match couch.session().finish_run(service, outcome, &response).await {
             Ok(()) => crate::browser::page::set_hash(&format!("#/service/{id}")),
             Err(sentence) => {
