@@ -12,6 +12,7 @@ use practicum::gate::Gate;
 use practicum::moment::Reading;
 
 use super::live::Live;
+use crate::browser::store::StoreError;
 use crate::session::Session;
 
 /// One tap of the finger: everything it records is saved together or not at all.
@@ -127,13 +128,30 @@ impl Couch {
         let couch = *self;
         leptos::task::spawn_local(async move {
             while let Some(tapped) = couch.queue.try_update_value(VecDeque::pop_front).flatten() {
-                if let Err(sentence) = couch.save(tapped).await {
+                if let Err(sentence) = couch.save_or_take_in(tapped).await {
                     couch.queue.update_value(VecDeque::clear);
                     couch.problem.set(Some(sentence));
                 }
             }
             couch.saving.set_value(false);
         });
+    }
+
+    /// Saves a tap; where another tab of the browser wrote first, shows what that one recorded.
+    ///
+    /// When nobody did anything there, and the app only noted its clocks, the tap is saved after that. Else it is not:
+    /// whoever tapped looks at what stands there now and decides anew, so that nothing is recorded twice.
+    async fn save_or_take_in(&self, tapped: Tapped) -> Result<(), String> {
+        match self.save(tapped.clone()).await {
+            Err(sentence) if sentence == StoreError::HeadMoved.to_string() => {}
+            done => return done,
+        }
+        let id = self.opening.with_value(|opening| opening.id.clone());
+        let stored = self.session.load_run().await?.filter(|(_, opening, _)| opening.id == id);
+        let Some((_, _, stored)) = stored else { return Err(ENDED_ELSEWHERE.to_owned()) };
+        let noted = only_noted(&self.taps_now(), &stored);
+        self.taps.set(Arc::new(stored));
+        if noted { self.save(tapped).await } else { Err(DONE_ELSEWHERE.to_owned()) }
     }
 
     async fn save(&self, tapped: Tapped) -> Result<(), String> {
@@ -154,6 +172,18 @@ impl Couch {
         self.problem.set(None);
         Ok(())
     }
+}
+
+/// Said when somebody did something in another tab first.
+const DONE_ELSEWHERE: &str = "Another tab of Upsweep recorded something first, so this tap was not saved. \
+    This tab now shows how the run stands: look, then tap again.";
+/// Said when another tab has ended the run.
+const ENDED_ELSEWHERE: &str = "Another tab of Upsweep has ended this run, so this tap was not saved.";
+
+/// Whether what stands on the disk after the taps known here was noted by the app alone, and done by nobody.
+fn only_noted(known: &[Tap], stored: &[Tap]) -> bool {
+    let by_itself = |tap: &Tap| matches!(tap.act, Act::ClockSeen | Act::AlarmMayBeLost(_));
+    stored.strip_prefix(known).is_some_and(|new| new.iter().all(by_itself))
 }
 
 /// Returns all taps with those that one tap of the finger adds: every act of it, or a sentence why none.
@@ -189,7 +219,18 @@ mod tests {
     use practicum::moment::{Reading, parse_moment};
     use practicum::section::Plan;
 
-    use super::with_acts;
+    use super::{only_noted, with_acts};
+
+    #[test]
+    fn what_the_app_noted_in_another_tab_is_told_from_what_somebody_did_there() {
+        let tap = |sequence, act| Tap { sequence, reading: reading(sequence.into()), act };
+        let known = [tap(0, Act::Begin)];
+        let noted = [tap(0, Act::Begin), tap(1, Act::ClockSeen), tap(2, Act::AlarmMayBeLost("closed".to_owned()))];
+        assert!(only_noted(&known, &noted));
+        let done = [tap(0, Act::Begin), tap(1, Act::ClockSeen), tap(2, Act::ConsentChecked)];
+        assert!(!only_noted(&known, &done));
+        assert!(!only_noted(&noted, &known), "a disk that holds less is another run");
+    }
 
     fn book() -> CourseBook {
         practicum::course_book::text::read(&practicum::course_book::example::files()).unwrap()

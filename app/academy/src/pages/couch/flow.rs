@@ -90,7 +90,8 @@ fn shared_lane(run: &Run<'_>, stage: &Stage) -> Lane {
                 lane.primary = Some(Offer::new("Checked: go on", [done(true)]));
                 lane.others.push(Offer::new("Checked: not yet", [done(false)]));
             } else {
-                lane.state = "call the instructor before any lotion".to_owned();
+                let lotion = run.stages().iter().any(|stage| matches!(stage.work, Work::Dwell(_)));
+                lane.state = format!("call the instructor{}", if lotion { " before any lotion" } else { "" });
                 lane.primary = Some(Offer::new("Check starts", [Act::CheckStarts(id.clone())]));
             }
         }

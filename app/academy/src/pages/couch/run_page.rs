@@ -59,6 +59,7 @@ pub(crate) fn RunScreen(
     view! {
         <div class="couch">
             {move || (screen.get() != Screen::Reaction).then(|| view! { <h1 class="visually-hidden">{title}</h1> })}
+            <Ended/>
             <Alarms/>
             <Problem/>
             {move || match screen.get() {
@@ -67,6 +68,22 @@ pub(crate) fn RunScreen(
                 Screen::Reaction => view! { <ReactionScreen/> }.into_any(),
                 Screen::Finish => view! { <FinishScreen/> }.into_any(),
             }}
+        </div>
+    }
+}
+
+/// Says that the run was ended and saved, for a tab that still shows it.
+#[component]
+fn Ended() -> impl IntoView {
+    let couch = expect_context::<Couch>();
+    let id = couch.opening().id;
+    let record = format!("#/service/{id}");
+    let ended = Memo::new(move |_| !couch.session().runs().iter().any(|run| run == id.as_str()));
+    view! {
+        <div role="alert">
+            <When when=move || ended.get()>
+                <p class="notice notice-info">"● This run has ended and its record is saved. "<a href=record.clone()>"See the record"</a></p>
+            </When>
         </div>
     }
 }
