@@ -2,6 +2,7 @@
 
 pub(crate) mod eyes;
 mod own_view;
+pub(crate) mod products;
 pub(crate) mod written;
 
 use chrono::Duration;
@@ -12,9 +13,9 @@ use practicum::couch::{Stop, Tint};
 use practicum::course_book::{CourseBook, Medium};
 use practicum::eye::PerEye;
 use practicum::ids::{PersonId, PracticeModelId, ServiceId};
-use practicum::moment::Moment;
+use practicum::moment::{Day, Moment};
 use practicum::outcome::Outcome;
-use practicum::person::Role;
+use practicum::person::{Person, Role};
 use practicum::service::{Ending, Origin, Service, WrittenTimes};
 
 use super::form::{
@@ -25,6 +26,7 @@ use crate::components::{Page, When};
 use crate::session::{Session, reading, session};
 use eyes::{EyeFields, Eyes, worked};
 use own_view::{OwnView, OwnViewFields};
+use products::{ProductFields, Products, judge_by_products};
 use written::{Written, WrittenFields};
 
 /// Longest free text taken, in characters.
@@ -41,6 +43,7 @@ struct Form {
     why: Field,
     note: Field,
     eyes: Eyes,
+    products: Products,
     written: Written,
     own: OwnView,
 }
@@ -75,6 +78,7 @@ pub(crate) fn LateEntryPage() -> impl IntoView {
             why: empty(),
             note: empty(),
             eyes: Eyes::empty(),
+            products: Products::empty(),
             written: Written::of(&book, &WrittenTimes::default()),
             own: OwnView::empty(),
         }
@@ -118,6 +122,7 @@ fn Fields(
         <TextInput label="Day and time it began" id="began" field=form.began kind="datetime-local"/>
         <EyeFields eyes=form.eyes shields=shields/>
         <SelectInput label="Tint" id="tint" field=form.tint options=options(&TINTS)/>
+        <ProductFields products=form.products/>
         <WrittenFields written=form.written/>
         <SelectInput label="How it ended" id="ended" field=form.ended options=options(&ENDINGS)/>
         <When when=stopped><TextInput label="Why it was stopped" id="why" field=form.why/></When>
@@ -189,6 +194,20 @@ fn began(form: &Form, length: Option<u32>, now: &Moment) -> Option<Moment> {
     })
 }
 
+/// Says why a person cannot have worked on a day: not enrolled yet, or gone.
+fn outside(person: &Person, day: Day) -> Option<String> {
+    let name = &person.name;
+    match (person.since, person.left) {
+        (Some(since), _) if day < since => {
+            Some(format!("{name} is enrolled since {since}: this lies before. Give the day of the service."))
+        }
+        (_, Some(left)) if day > left => {
+            Some(format!("{name} left on {left}: this lies after. Give the day of the service."))
+        }
+        _ => None,
+    }
+}
+
 fn tint(form: &Form) -> Option<Tint> {
     form.tint.read(|typed| match typed {
         "none" => Ok(Tint::None),
@@ -233,7 +252,7 @@ fn read(session: Session, form: &Form, book: &CourseBook) -> Option<Service> {
         analysis: PerEye::default(),
         shields: PerEye::default(),
         tint: tint.unwrap_or_default(),
-        products: Vec::new(),
+        products: form.products.read(session),
         will_be_assessed: None,
         overrides: Vec::new(),
         incident: None,
@@ -250,7 +269,18 @@ fn read(session: Session, form: &Form, book: &CourseBook) -> Option<Service> {
     service.worked = worked(&service.sections);
     service.times = times(&written, book);
     service.origin = Origin::Late(written);
-    eyes.then_some(service)
+    if let Some(sentence) =
+        records.person(&service.trainee).and_then(|person| outside(person, service.began.date_naive()))
+    {
+        form.began.refuse(sentence);
+        return None;
+    }
+    let entered = |kind| untrack(|| !session.lots(kind).is_empty());
+    let unjudged = judge_by_products(&mut service, |id| records.product(id).cloned(), entered);
+    for (kind, eye, why) in &unjudged {
+        form.written.refuse_dwell(*kind, *eye, why);
+    }
+    (eyes && unjudged.is_empty()).then_some(service)
 }
 
 /// Whether the log holds a service of the same trainee that began at the same minute.
@@ -283,4 +313,81 @@ fn save(session: Session, form: &Form, saving: Saving) {
     saving.write(session, facts, "The late entry is saved.".to_owned(), move || {
         browser::page::set_hash(&format!("#/service/{id}"));
     });
+}
+
+#[cfg(test)]
+mod tests {
+    use practicum::couch::times::DwellJudgement;
+    use practicum::couch::{Analysis, Direction, LastLift, Tint};
+    use practicum::course_book::LashCondition;
+    use practicum::eye::Eye;
+    use practicum::moment::{Day, parse_moment};
+    use practicum::person::{Person, Role};
+    use practicum::product::{DwellWindow, Lot, Product, ProductKind};
+    use practicum::service::WrittenTimes;
+
+    use super::{judge_by_products, outside, times};
+
+    #[test]
+    fn nobody_worked_before_enrolment_or_after_leaving() {
+        let day = |day| Day::from_ymd_opt(2026, 3, day).unwrap();
+        let person = Person {
+            id: "t".into(),
+            name: "Tea".to_owned(),
+            role: Role::Trainee,
+            group: String::new(),
+            since: Some(day(5)),
+            left: Some(day(20)),
+            show_times_early: false,
+        };
+        assert!(outside(&person, day(4)).is_some_and(|why| why.contains("enrolled since 2026-03-05")));
+        assert!(outside(&person, day(21)).is_some_and(|why| why.contains("left on 2026-03-20")));
+        assert_eq!([day(5), day(20)].map(|day| outside(&person, day)), [None, None]);
+        assert_eq!(outside(&Person { since: None, left: None, ..person }, day(1)), None);
+    }
+
+    #[test]
+    fn a_written_dwell_is_judged_by_the_label_of_its_product() {
+        let book = practicum::course_book::text::read(&practicum::course_book::example::files()).unwrap();
+        let today = parse_moment("2026-11-25T12:00:00+00:00").unwrap();
+        let mut service = crate::demo::facts(&book, today)
+            .into_iter()
+            .find_map(|dated| match dated.fact {
+                logbook::Fact::ServiceLogged(service) => Some(service),
+                _ => None,
+            })
+            .unwrap();
+        let written = |kind| WrittenTimes { dwells: vec![(kind, Eye::Left, 481)], ..WrittenTimes::default() };
+        let analysis = Analysis {
+            length_mm: 9,
+            condition: LashCondition::Average,
+            direction: Direction::Up,
+            last_lift: LastLift::Unknown,
+        };
+        let window = DwellWindow { planned: Some(360), minimum: Some(300), maximum: Some(480) };
+        let product = Product {
+            id: "p".into(),
+            name: "P".to_owned(),
+            kind: ProductKind::Lift,
+            windows: [window; 3],
+            label_maximum: Some(480),
+            label_test_hours: None,
+            may_carry_tint: false,
+        };
+        let lot = Lot { product: "p".into(), number: "L1".to_owned(), opened_on: None };
+        let known = |_: &_| Some(product.clone());
+        service.tint = Tint::None;
+        service.times = times(&written(ProductKind::Lift), &book);
+        (service.products, service.analysis.left) = (Vec::new(), Some(analysis));
+        assert_eq!(judge_by_products(&mut service, known, |_| true).len(), 1, "the product is asked for");
+        assert_eq!(judge_by_products(&mut service, known, |_| false), [], "none is entered: nothing to choose");
+        service.products = vec![(ProductKind::Lift, lot)];
+        assert_eq!(judge_by_products(&mut service, known, |_| true), []);
+        assert_eq!(service.times.dwells[0].judge(0, 30), DwellJudgement::PastLabel);
+        assert_eq!(service.times.breaches(30).len(), 1);
+        service.analysis.left = None;
+        assert_eq!(judge_by_products(&mut service, known, |_| true).len(), 1, "the lashes are asked for");
+        service.times = times(&written(ProductKind::Tint), &book);
+        assert_eq!(judge_by_products(&mut service, known, |_| false).len(), 1, "tint without tint");
+    }
 }

@@ -140,7 +140,7 @@ pub(crate) fn FaultForm(
         view! {
             <details class="fault-side">
                 <summary>{format!("Faults, {} eye: ", eye.word())}{move || shown().to_string()}</summary>
-                <fieldset class="chips"><legend class="visually-hidden">{format!("Faults, {} eye", eye.word())}</legend>{rows.collect_view()}</fieldset>
+                <fieldset class="chips" aria-label=format!("Faults, {} eye", eye.word())>{rows.collect_view()}</fieldset>
             </details>
         }
     };

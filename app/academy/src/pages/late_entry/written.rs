@@ -81,6 +81,13 @@ impl Written {
         Self { service: text(known.service), hands_on: text(known.hands_on), stages, dwells: dwells.collect() }
     }
 
+    /// Says beside a dwell what is wrong with it.
+    pub(super) fn refuse_dwell(&self, kind: ProductKind, eye: Eye, sentence: &str) {
+        if let Some(one) = self.dwells.iter().find(|one| one.kind == kind && one.eye == eye) {
+            one.field.refuse(sentence);
+        }
+    }
+
     /// Reads all fields; says beside each what is wrong with it.
     pub(crate) fn read(&self) -> Option<WrittenTimes> {
         let service = self.service.read(duration);
@@ -110,6 +117,16 @@ impl Written {
 
 /// Says how written times contradict each other, if they do.
 fn contradiction(times: &WrittenTimes) -> Option<String> {
+    let on = |eye| {
+        times.dwells.iter().filter(move |(_, e, _)| *e == eye).map(|(_, _, s)| *s).fold(0, Seconds::saturating_add)
+    };
+    let longest = Eye::BOTH.into_iter().map(on).max().unwrap_or(0);
+    if times.service.is_some_and(|service| longest > service) {
+        return Some(format!(
+            "The dwells of one eye add up to {}, more than the service time: check them.",
+            format_seconds(longest)
+        ));
+    }
     let stages = times.stages.iter().map(|(_, _, seconds)| *seconds).fold(0, Seconds::saturating_add);
     match (times.service, times.hands_on) {
         (Some(service), Some(hands_on)) if hands_on > service => {
@@ -183,6 +200,8 @@ pub(crate) fn WrittenFields(
 
 #[cfg(test)]
 mod tests {
+    use practicum::eye::Eye;
+    use practicum::product::ProductKind;
     use practicum::service::WrittenTimes;
 
     use super::{contradiction, duration};
@@ -209,6 +228,22 @@ mod tests {
         ] {
             assert!(duration(bad).is_err(), "{bad}");
         }
+    }
+
+    #[test]
+    fn dwells_longer_than_the_service_are_refused() {
+        let dwells = |left, right| {
+            vec![
+                (ProductKind::Lift, Eye::Left, left),
+                (ProductKind::Setting, Eye::Left, 600),
+                (ProductKind::Lift, Eye::Right, right),
+            ]
+        };
+        let times = |service, dwells| WrittenTimes { service, hands_on: None, stages: Vec::new(), dwells };
+        assert!(contradiction(&times(Some(1800), dwells(1201, 0))).is_some());
+        assert!(contradiction(&times(Some(1800), dwells(0, 1801))).is_some());
+        assert_eq!(contradiction(&times(Some(1800), dwells(1200, 1800))), None);
+        assert_eq!(contradiction(&times(None, dwells(1201, 0))), None);
     }
 
     #[test]

@@ -12,6 +12,7 @@ use crate::components::Page;
 use crate::pages::form::{Field, LongInput, OnceUnlocked, Saving, SavingLine, SelectInput, TextInput, TickInput};
 use crate::pages::late_entry::eyes::{EyeFields, Eyes};
 use crate::pages::late_entry::free_text;
+use crate::pages::late_entry::products::judge_by_products;
 use crate::pages::late_entry::written::{Written, WrittenFields};
 use crate::session::{Session, session};
 
@@ -151,6 +152,8 @@ fn read(session: Session, service: &Service, typed: &Typed) -> Option<(Service, 
     if let Some(written) = written {
         let written = written?;
         corrected.times = times(&written, &book);
+        // What could be judged by its product still is; what lacks one stays as it was.
+        let _ = judge_by_products(&mut corrected, |id| untrack(|| session.product(id)), |_| false);
         match &mut corrected.origin {
             Origin::Late(kept) | Origin::Imported { times: kept, .. } => *kept = written,
             Origin::Live { .. } => {}
