@@ -2,6 +2,7 @@
 
 use leptos::prelude::*;
 use practicum::couch::{Act, Stop};
+use practicum::eye::Eye;
 
 use super::chips::Chips;
 use super::context::Couch;
@@ -14,6 +15,10 @@ enum Why {
     Fault,
     Other,
 }
+
+/// Said when a run is to be stopped while its countdowns still matter.
+const STILL_ON: &str = "A product is on an eye: take it off and tap “Off, started”, then stop. \
+    For a reaction use the red button.";
 
 /// Stops the run after a reason and a hold.
 #[component]
@@ -28,6 +33,11 @@ pub(crate) fn StopEarly() -> impl IntoView {
         options.insert(0, (Why::BeforeLotion, "Screening, consent or test: no lotion today".to_owned()));
     }
     let stop = move |()| {
+        // A stop ends every countdown: none may end while its product stays on.
+        if couch.with_run(|run| Eye::BOTH.iter().any(|eye| run.product_on(*eye).is_some())) {
+            couch.problem.set(Some(STILL_ON.to_owned()));
+            return;
+        }
         let said = words.get().trim().to_owned();
         match why.get() {
             _ if said.is_empty() => couch.problem.set(Some("Say in a few words why the service stops.".to_owned())),
