@@ -36,8 +36,20 @@ pub(crate) fn SignOffPage(
             </tr>
         }
     };
-    let not_worked_out = row.evidence.not_worked_out.clone();
-    let history = session.sign_offs(&person, &competency);
+    // A trial that is opened here, and a decision, show at once.
+    let sought = StoredValue::new((person.clone(), competency.clone()));
+    let evidence = move || {
+        sought.with_value(|(person, competency)| {
+            let row = session.competencies(person).into_iter().find(|row| row.competency.id == *competency);
+            row.map(|row| row.evidence)
+        })
+    };
+    let lines = move || evidence().into_iter().flat_map(|evidence| evidence.lines).map(line).collect_view();
+    let not_worked_out = move || {
+        let sentence = evidence().and_then(|evidence| evidence.not_worked_out);
+        sentence.map(|sentence| view! { <p class="notice notice-info">{sentence}</p> })
+    };
+    let history = move || sought.with_value(|(person, competency)| session.sign_offs(person, competency));
     view! {
         <Page title=title>
             <div class="table-wrap" role="region" tabindex="0" aria-label="Evidence"><table>
@@ -46,14 +58,14 @@ pub(crate) fn SignOffPage(
                     <th scope="col">"Needed"</th><th scope="col">"Have"</th><th scope="col">"Need"</th>
                     <th scope="col">"State"</th>
                 </tr></thead>
-                <tbody>{row.evidence.lines.iter().cloned().map(line).collect_view()}</tbody>
+                <tbody>{lines}</tbody>
             </table></div>
-            {not_worked_out.map(|sentence| view! { <p class="notice notice-info">{sentence}</p> })}
+            {not_worked_out}
             {row.competency.whole_service.then(|| view! { <super::trial::TrialSection person=person.clone()/> })}
             <h2>"Decisions so far"</h2>
-            {history.is_empty().then(|| view! { <p>"○ Nobody has decided yet."</p> })}
+            {move || history().is_empty().then(|| view! { <p>"○ Nobody has decided yet."</p> })}
             <ul class="plain-list">
-                {history.into_iter().map(|one| view! {
+                {move || history().into_iter().map(|one| view! {
                     <li>{format!(
                         "{}: {} by {}, independence level {}, not yet signed. {}",
                         one.at.date_naive(), one.decision.word(), session.person_name(&one.by), one.level, one.comment
