@@ -21,11 +21,17 @@ pub async fn reaction_elsewhere(browser: &mut Browser) -> Result<()> {
     browser.click_css(".couch-elsewhere .button-danger").await?;
     browser.wait_for("document.querySelector('.reaction-clock')", "the rinse clock").await?;
     browser.wait_for("document.activeElement.id === 'reaction-first'", "the first line to have the focus").await?;
+    // Whole seconds must pass first, or a clock that begins anew would read the same.
+    let begun = "!/15:00|14:59/.test(document.querySelector('.reaction-clock')?.innerText ?? '15:00')";
+    browser.wait_for(begun, "the rinse clock to run").await?;
     browser.offline(false);
     browser.reload().await?;
     browser.wait_for("document.querySelector('.reaction-clock')", "the reaction after loading anew").await?;
     let left = browser.page_text().await?;
-    ensure!(!left.contains("Keep rinsing: 15:00"), "the rinse clock began anew: {left}");
+    ensure!(
+        !left.contains("Keep rinsing: 15:00") && !left.contains("Keep rinsing: 14:59"),
+        "the rinse clock began anew: {left}"
+    );
     Ok(())
 }
 
