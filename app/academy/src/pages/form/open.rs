@@ -19,6 +19,9 @@ pub(crate) fn OnceUnlocked(
     /// Whose own record it is: they need no lock.
     #[prop(optional)]
     own: Option<PersonId>,
+    /// Whether it shows what the lock hides: it is out of sight then while the lock is closed.
+    #[prop(optional)]
+    private: bool,
     /// What stands there before.
     #[prop(into)]
     fallback: ViewFn,
@@ -40,10 +43,10 @@ pub(crate) fn OnceUnlocked(
         <When when=move || !allowed.get() && !theirs.get() fallback=move || view! {
             <When when=move || !allowed.get()>
                 <p class="notice notice-caution">
-                    "▲ The lock has closed after five minutes. What you typed is still here: unlock at the top, then save."
+                    "▲ The lock has closed after five minutes. What you typed is kept: unlock at the top, then save."
                 </p>
             </When>
         }>{fallback.run()}</When>
-        {move || opened.get().map(|_| view! { <div class="stack" hidden=move || !theirs.get()>{children()}</div> })}
+        {move || opened.get().map(|_| view! { <div class="stack" hidden=move || !theirs.get() || private && !allowed.get()>{children()}</div> })}
     }
 }

@@ -32,7 +32,7 @@ pub(crate) fn CorrectPage(
                 (None, Some(service)) => {
                     let service = StoredValue::new(service);
                     view! {
-                        <OnceUnlocked own=service.with_value(|service| service.trainee.clone()) fallback=|| view! {
+                        <OnceUnlocked private=true own=service.with_value(|service| service.trainee.clone()) fallback=|| view! {
                             <p class="notice notice-info">"● A record is corrected by its trainee, or by an instructor or the owner: switch at the top and unlock."</p>
                         }>
                             <Form service=service.get_value()/>
