@@ -435,6 +435,8 @@ pub struct Rules {
     pub trial: TrialRules,
     /// Figures of the layout for two eyes, when one is laid out.
     pub two_eyes: Option<TwoEyeRules>,
+    /// Figures of forecasts and of the time standard, when any are given.
+    pub forecast: Option<ForecastRules>,
     /// Days without a service after which a refresher is due.
     pub refresher_days: u32,
     /// Days after which a supervised refresher is needed.
@@ -456,6 +458,22 @@ pub struct TwoEyeRules {
     pub planned_share: f64,
     /// Largest chance of overrunning any one dwell with which overlapping is offered, 0 to 0.05.
     pub most_overrun: f64,
+}
+
+/// Figures of forecasts from the learning curve, and of the time standard.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ForecastRules {
+    /// How much time away widens what is known: standard deviation on the natural logarithm of the time, gained in
+    /// the first 1.7 weeks; 0 to 1.
+    pub tau: f64,
+    /// Services to come that a curve is drawn over, 1 to 60.
+    pub ahead: u32,
+    /// Time standard: chance with which the next service must be within the target, 0.5 to 0.99.
+    pub standard_chance: f64,
+    /// Time standard: the last this many services must be within the target and its leeway, 1 to 20.
+    pub standard_last: u32,
+    /// Time standard: leeway on the target for these, 0 to 50 percent.
+    pub standard_leeway_percent: f64,
 }
 
 /// Thresholds of a trial, fixed when it is opened.

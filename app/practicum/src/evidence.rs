@@ -9,6 +9,7 @@
 mod choosing;
 mod composing;
 mod decision;
+pub mod learning;
 pub mod pace;
 mod time;
 pub mod two_eyes;
@@ -23,7 +24,7 @@ pub use composing::{Composed, composed};
 pub use decision::{
     Safety, TrialChart, TrialInput, TrialService, TrialState, TrialVerdict, Watch, trial_state, trial_states,
 };
-pub use time::{LeftOut, Trend, hands_on_trend, standard_time};
+pub use time::{LeftOut, Trend, curve_time, hands_on_trend, standard_time};
 
 use std::collections::BTreeMap;
 

@@ -340,7 +340,10 @@ fn below(t: f64, freedom: f64) -> f64 {
 }
 
 /// Checks that a curve can answer for a level and a trainee.
-fn answerable(curve: &Curve, question: &Question) -> Result<(), ForecastError> {
+///
+/// # Errors
+/// [`ForecastError`] when it cannot.
+pub fn answerable(curve: &Curve, question: &Question) -> Result<(), ForecastError> {
     let Gap { weeks, tau, refresher_weeks } = question.gap;
     if !(weeks >= 0.0 && weeks.is_finite() && tau >= 0.0 && tau.is_finite()) {
         return Err(ForecastError::Gap);

@@ -82,6 +82,13 @@ fn rules() -> Rules {
             assessors: AssessorRules::default(),
         },
         two_eyes: Some(TwoEyeRules { last: 6, planned_share: 0.9, most_overrun: 0.05 }),
+        forecast: Some(ForecastRules {
+            tau: 0.05,
+            ahead: 15,
+            standard_chance: 0.8,
+            standard_last: 3,
+            standard_leeway_percent: 10.0,
+        }),
         refresher_days: 56,
         supervised_days: 91,
         reobserve_days: 183,

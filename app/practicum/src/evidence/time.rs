@@ -2,6 +2,8 @@
 
 use super::Books;
 use crate::course_book::CourseBook;
+use crate::eye::Eye;
+use crate::ids::StageId;
 use crate::moment::Seconds;
 use crate::service::{Ending, Origin, Service};
 
@@ -74,9 +76,49 @@ pub fn standard_time(service: &Service, books: &Books) -> Result<Seconds, Vec<Le
     if reasons.is_empty() { Ok(standard) } else { Err(reasons) }
 }
 
+/// Returns the hands-on seconds with which a service counts in the learning curve, of the whole (without the stages
+/// that only tint brings) or of one stage, both eyes together.
+///
+/// The curve takes more times than the time standard does: a mixed plan has the time that it took, and pauses are
+/// no part of hands-on time. What nobody's clock took (imported, late, set by hand), what the clocks disagree
+/// about, and what was not worked to its end stays out.
+///
+/// # Errors
+/// Returns every reason why its time is left out.
+pub fn curve_time(service: &Service, books: &Books, stage: Option<&StageId>) -> Result<Seconds, Vec<LeftOut>> {
+    let mut reasons = standard_time(service, books).err().unwrap_or_default();
+    let bearable = |why: &LeftOut| match why {
+        LeftOut::MixedPlan => service.worked.is_some(),
+        LeftOut::Pauses | LeftOut::NoTime => true,
+        _ => false,
+    };
+    reasons.retain(|why| !bearable(why));
+    let seconds = match stage {
+        None => service.times.hands_on.unwrap_or(0).saturating_sub(tint_only(service, books.of(service))),
+        Some(stage) => of_stage(service, stage, books.of(service)),
+    };
+    if seconds == 0 {
+        reasons.push(LeftOut::NoTime);
+    }
+    if reasons.is_empty() { Ok(seconds) } else { Err(reasons) }
+}
+
+/// Returns the hands-on seconds of a stage, both eyes together; 0 when an eye that has its own clock has none.
+fn of_stage(service: &Service, stage: &StageId, book: &CourseBook) -> Seconds {
+    let worked = |eye: Option<Eye>| {
+        let parts = service.times.stages.iter().filter(|time| time.stage == *stage && time.eye == eye);
+        parts.map(|time| time.hands_on).fold(0, Seconds::saturating_add)
+    };
+    let eyes = Eye::BOTH.map(|eye| worked(Some(eye)));
+    if book.stage(stage).is_some_and(|stage| stage.per_eye) && eyes.contains(&0) {
+        return 0;
+    }
+    eyes.into_iter().fold(worked(None), Seconds::saturating_add)
+}
+
 /// Returns the hands-on seconds of stages that only a tint brings.
 fn tint_only(service: &Service, book: &CourseBook) -> Seconds {
-    let only_tint = |stage: &crate::ids::StageId| book.stage(stage).is_some_and(|stage| stage.only_with_tint);
+    let only_tint = |stage: &StageId| book.stage(stage).is_some_and(|stage| stage.only_with_tint);
     let parts = service.times.stages.iter().filter(|time| only_tint(&time.stage)).map(|time| time.hands_on);
     parts.fold(0, Seconds::saturating_add)
 }

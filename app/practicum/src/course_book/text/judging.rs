@@ -3,8 +3,8 @@
 use super::walk::{File, Ids, Row};
 use super::working::{PLANS, nearest};
 use crate::course_book::{
-    AssessorRules, Competency, Criterion, EvidenceNeeded, Fault, IndependenceLevel, Rules, ScoreRules, TrialRules,
-    TwoEyeRules,
+    AssessorRules, Competency, Criterion, EvidenceNeeded, Fault, ForecastRules, IndependenceLevel, Rules, ScoreRules,
+    TrialRules, TwoEyeRules,
 };
 use crate::ids::{CompetencyId, CriterionId, FaultId};
 use crate::order::InOrder;
@@ -141,6 +141,7 @@ pub(super) fn rules(file: &File<'_>) -> ReadRules {
         ["widening", "narrowing", "quality", "sign_off", "dwell"].map(|part| top.part(part));
     let [coaching, time, trial, gaps, gate] = ["coaching", "time", "trial", "gaps", "gate"].map(|part| top.part(part));
     let two_eyes = top.part_if_any("two_eyes");
+    let forecast = top.part_if_any("forecast");
     top.done();
     let target_plan = sign_off.one_of("target_plan", &PLANS);
     let trial_rules = trial_rules(&trial);
@@ -165,6 +166,7 @@ pub(super) fn rules(file: &File<'_>) -> ReadRules {
         overridable: overridable(&gate),
         trial: trial_rules,
         two_eyes: two_eyes.map(|part| two_eye_rules(&part)),
+        forecast: forecast.map(|part| forecast_rules(&part)),
     };
     for part in [widening, narrowing, quality, sign_off, dwell, coaching, time, gate] {
         part.done();
@@ -226,6 +228,18 @@ fn two_eye_rules(part: &Row<'_, '_>) -> TwoEyeRules {
         last: part.whole("last", 1..=50),
         planned_share: part.number("planned_share", 0.5..=0.99),
         most_overrun: part.number("most_overrun", 0.0..=0.05),
+    };
+    part.done();
+    rules
+}
+
+fn forecast_rules(part: &Row<'_, '_>) -> ForecastRules {
+    let rules = ForecastRules {
+        tau: part.number("tau", 0.0..=1.0),
+        ahead: part.whole("ahead", 1..=60),
+        standard_chance: part.number("standard_chance", 0.5..=0.99),
+        standard_last: part.whole("standard_last", 1..=20),
+        standard_leeway_percent: part.number("standard_leeway_percent", 0.0..=50.0),
     };
     part.done();
     rules

@@ -458,6 +458,29 @@ fn figures_for_two_eyes_may_be_left_out_and_let_no_more_pass_than_one_overrun_in
 }
 
 #[test]
+fn figures_of_forecasts_may_be_left_out_as_a_whole_and_not_in_part() {
+    assert_eq!(read(&example::files()).unwrap().rules.forecast.map(|rules| rules.standard_last), Some(3));
+    for (from, to, named) in [
+        ("tau = 0.05\n", "", "tau"),
+        ("tau = 0.05", "tau = 1.5", "tau"),
+        ("ahead = 15", "ahead = 0", "ahead"),
+        ("standard_chance = 0.80", "standard_chance = 1.0", "standard_chance"),
+        ("standard_last = 3", "standard_last = 2.5", "standard_last"),
+        ("standard_leeway_percent = 10.0", "standard_leeway_percent = -1", "standard_leeway_percent"),
+        ("ahead = 15", "ahead = 15\nbehind = 3", "behind"),
+    ] {
+        let problems = read_owned(&edited("rules.toml", from, to)).unwrap_err();
+        assert!(listed(&problems).contains(named), "{named}: {}", listed(&problems));
+    }
+    let mut files = edited("rules.toml", "[forecast]", "[forecast]");
+    let (_, text) = files.iter_mut().find(|(name, _)| name == "rules.toml").unwrap();
+    let (before, rest) = text.split_once("[forecast]").unwrap();
+    let (_, after) = rest.split_once("[gaps]").unwrap();
+    *text = format!("{before}[gaps]{after}");
+    assert_eq!(read_owned(&files).unwrap().rules.forecast, None);
+}
+
+#[test]
 fn thresholds_on_the_mean_mark_and_assessors_may_be_left_out() {
     let rules = &read(&example::files()).unwrap().rules.trial;
     assert_eq!(rules.score.map(|score| score.acceptable), Some(2.2));
