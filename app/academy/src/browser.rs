@@ -20,9 +20,16 @@ pub mod panic;
 pub mod pin;
 pub mod tabs;
 
+pub mod worker;
+
 pub mod listener;
 
 use wasm_bindgen::{JsCast, JsValue};
+
+/// Whether there is a page; a worker has none.
+pub fn has_page() -> bool {
+    web_sys::window().is_some()
+}
 
 /// Reads a property, or nothing when it is missing, null or forbidden.
 fn property(of: &JsValue, name: &str) -> Option<JsValue> {

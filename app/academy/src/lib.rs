@@ -15,13 +15,16 @@ mod app;
 mod demo;
 mod pages;
 mod session;
+mod worker;
 
 use leptos::prelude::*;
 use wasm_bindgen::prelude::wasm_bindgen;
 
-/// Starts the app on the page.
+/// Starts the app on the page; in a worker, which has none, nothing is drawn.
 #[wasm_bindgen(start)]
 pub fn start() {
     browser::panic::install();
-    leptos::mount::mount_to_body(|| view! { <app::App/> });
+    if browser::has_page() {
+        leptos::mount::mount_to_body(|| view! { <app::App/> });
+    }
 }

@@ -3,6 +3,7 @@
 //! Everything shown is worked out from [`Session::records`]; everything written goes through
 //! [`Session::write`], which is on the disk before any screen changes.
 
+mod learning;
 mod lock;
 mod lookups;
 mod opening;
@@ -23,6 +24,8 @@ use practicum::moment::Moment;
 use crate::browser;
 use crate::browser::store::Database;
 
+#[allow(unused_imports, reason = "the Progress page draws it")]
+pub(crate) use learning::Learned;
 pub(crate) use lock::Lock;
 pub(crate) use overrides::OverrideState;
 pub(crate) use pins::{RECOVERY_DIGITS, check_pin};

@@ -48,6 +48,7 @@ impl Site {
         making.add("app.css", style_sheet(&assets.join("css"))?)?;
         making.add("app.wasm", app.wasm.clone())?;
         making.add("app.js", app.script.clone().into_bytes())?;
+        making.add("worker.js", read(&assets.join("worker.js"))?)?;
         making.add("rescue.js", read(&assets.join("rescue.js"))?)?;
         making.add("boot.js", read(&assets.join("boot.js"))?)?;
         let page = making.named(workspace.read(PAGE)?);

@@ -12,6 +12,7 @@ use crate::order::InOrder;
 use crate::person::{Person, Role};
 use crate::section::Plan;
 use crate::service::{Ending, Service};
+use crate::standing::gap::days_between;
 
 /// Fewest trainees with times for a group to be fitted by itself.
 const LEAST_TRAINEES: usize = proficiency::group_curve::LEAST_TRAINEES;
@@ -127,8 +128,8 @@ pub fn ask(wanted: &Wanted<'_>) -> Asked {
             *done = one.within;
         }
     }
-    let last = way.last().map(|one| one.service.began);
-    let seconds = last.map_or(0, |last| wanted.now.signed_duration_since(last).num_seconds().max(0));
+    // In whole days, so that the same question stays the same all day.
+    let days = way.last().map_or(0, |last| days_between(last.service.day(), wanted.now.date_naive()));
     let left_out = way.iter().filter_map(|one| {
         let why = match (&one.time, one.at) {
             (Err(why), _) => why.clone(),
@@ -148,7 +149,7 @@ pub fn ask(wanted: &Wanted<'_>) -> Asked {
         past,
         done: u32::try_from(way.len()).unwrap_or(u32::MAX),
         done_at,
-        weeks: seconds as f64 / 604_800.0,
+        weeks: f64::from(days) / 7.0,
         present: wanted.present,
         plans: plans(book, wanted.present),
         targets: Plan::ALL.map(|plan| book.plan(plan).and_then(|plan| target(book, plan, stage)).map(f64::from)),

@@ -1,0 +1,113 @@
+//! A trainee's learning curve: asked of the records, worked out beside the page, kept while nothing changes.
+
+use std::cell::RefCell;
+use std::sync::Arc;
+
+use leptos::prelude::*;
+use practicum::evidence::learning::{Answer, Ask, Asked, Response, Wanted, ask};
+use practicum::ids::PersonId;
+use practicum::section::Plan;
+
+use super::{Session, reading};
+use crate::browser;
+use crate::browser::worker::WorkerError;
+use crate::worker::encoding;
+
+/// Answers that are kept.
+const KEPT: usize = 24;
+/// Most services that are fitted on the page itself, where no worker can be started.
+const MOST_ON_PAGE: usize = 250;
+
+/// What the curve says: nothing yet, the answer, or why there is none in a sentence.
+pub(crate) type Learning = ArcRwSignal<Option<Result<Arc<Answer>, String>>>;
+
+/// A question and its answer to come.
+#[derive(Debug, Clone)]
+#[allow(dead_code, reason = "the Progress page draws it")]
+pub(crate) struct Learned {
+    /// What was asked: whose rows, and of which services.
+    pub(crate) asked: Arc<Asked>,
+    /// The answer, once it is there.
+    pub(crate) answer: Learning,
+}
+
+thread_local! {
+    /// Questions with their answers, the last asked at the end.
+    static KNOWN: RefCell<Vec<(Ask, Learning)>> = const { RefCell::new(Vec::new()) };
+}
+
+impl Session {
+    /// Asks what a trainee's times say; the same question is worked out once.
+    ///
+    /// Follows the records where something follows: what it returns is of the moment, and its answer comes later.
+    /// `None` while there is no course book.
+    #[allow(dead_code, reason = "the Progress page draws it")]
+    pub(crate) fn learned(&self, trainee: &PersonId, response: &Response) -> Option<Learned> {
+        let records = self.records();
+        let now = reading().at;
+        let present = self.standing(trainee).map_or(Plan::Quarters, |standing| standing.plan);
+        let asked = self.with_books(|books| {
+            ask(&Wanted {
+                trainee,
+                people: &records.people(),
+                services: &records.services_in_force(),
+                books: &books,
+                response,
+                now: &now,
+                present,
+            })
+        })?;
+        let answer = known(&asked.ask).unwrap_or_else(|| {
+            let answer = Learning::new(None);
+            keep(asked.ask.clone(), answer.clone());
+            let (ask, to) = (asked.ask.clone(), answer.clone());
+            leptos::task::spawn_local(async move {
+                let found = work_out(&ask).await;
+                if found.is_err() {
+                    forget(&ask);
+                }
+                to.set(Some(found.map(Arc::new)));
+            });
+            answer
+        });
+        Some(Learned { asked: Arc::new(asked), answer })
+    }
+}
+
+fn known(ask: &Ask) -> Option<Learning> {
+    KNOWN.with_borrow(|known| known.iter().find(|(other, _)| other == ask).map(|(_, answer)| answer.clone()))
+}
+
+fn keep(ask: Ask, answer: Learning) {
+    KNOWN.with_borrow_mut(|known| {
+        if known.len() >= KEPT {
+            known.remove(0);
+        }
+        known.push((ask, answer));
+    });
+}
+
+/// A question that was not answered may be asked again.
+fn forget(ask: &Ask) {
+    KNOWN.with_borrow_mut(|known| known.retain(|(other, _)| other != ask));
+}
+
+async fn work_out(ask: &Ask) -> Result<Answer, String> {
+    match browser::worker::work_out(&encoding::write_ask(ask)).await {
+        Ok(numbers) => encoding::read_answer(&numbers)
+            .ok_or_else(|| "The learning curve came back unreadable: reload the page and try again.".to_owned()),
+        Err(WorkerError::Broke) => Err("The learning curve could not be worked out from these services: the work \
+                                        broke off. Nothing is lost; the services themselves are shown."
+            .to_owned()),
+        Err(WorkerError::CannotStart) if ask.rows.len() <= MOST_ON_PAGE => {
+            // Lets what is being drawn be drawn first.
+            browser::timer::pause(60).await;
+            Ok(practicum::evidence::learning::answer(ask))
+        }
+        Err(WorkerError::CannotStart) => Err(format!(
+            "This browser cannot work beside the page, and {} services are too many to work out on it: open Upsweep in \
+             a newer browser to see the learning curve. The services themselves are shown.",
+            ask.rows.len()
+        )),
+    }
+}

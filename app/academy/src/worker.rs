@@ -1,0 +1,14 @@
+//! The second entry of the same program: heavy work beside the page, in a worker of its own.
+//!
+//! It knows no page and draws nothing: numbers come in, numbers go out, and [`encoding`] says which is which.
+
+pub(crate) mod encoding;
+
+use practicum::evidence::learning;
+use wasm_bindgen::prelude::wasm_bindgen;
+
+/// Works out an encoded question in a worker; an empty list where the numbers are no question.
+#[wasm_bindgen]
+pub fn work_out(numbers: &[f64]) -> Vec<f64> {
+    encoding::read_ask(numbers).map(|ask| encoding::write_answer(&learning::answer(&ask))).unwrap_or_default()
+}
