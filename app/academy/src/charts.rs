@@ -6,6 +6,7 @@ pub mod figure;
 mod lanes;
 mod look;
 mod paper;
+mod quality;
 mod strip;
 mod times;
 
@@ -14,5 +15,6 @@ mod tests;
 
 pub use figure::Chart;
 pub use lanes::{Bar, LaneBar, Lanes, lanes};
+pub use quality::{Decision, DecisionPoint, ResultRow, decision, results};
 pub use strip::{Column, STRIP_SERVICES, rubric_strip, services_per_plan};
 pub use times::{DwellPoint, TargetStep, TimePoint, dwells, service_time, stage_times};

@@ -11,6 +11,7 @@ mod composing;
 mod decision;
 pub mod learning;
 pub mod pace;
+mod share;
 mod time;
 pub mod two_eyes;
 
@@ -24,6 +25,7 @@ pub use composing::{Composed, composed};
 pub use decision::{
     Safety, TrialChart, TrialInput, TrialService, TrialState, TrialVerdict, Watch, trial_state, trial_states,
 };
+pub use share::{LIKELY_SHARE, likely_share};
 pub use time::{LeftOut, Trend, curve_time, hands_on_trend, standard_time};
 
 use std::collections::BTreeMap;

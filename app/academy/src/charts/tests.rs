@@ -187,3 +187,69 @@ fn bars_say_their_numbers() {
             && svg.contains("0, of these counted 0")
     );
 }
+
+fn judged(value: f64, acceptable: bool) -> DecisionPoint {
+    DecisionPoint { value: Some(value), acceptable: Some(acceptable), breach: false }
+}
+
+fn decided(points: &[DecisionPoint], line: f64, reached: Option<usize>) -> String {
+    decision(&Decision {
+        points,
+        line,
+        line_words: "passes here",
+        reached,
+        reached_words: "passed, and it stands",
+        room: 5,
+        y_words: "evidence so far",
+    })
+}
+
+#[test]
+fn a_decision_chart_stays_small_and_says_where_it_passes() {
+    let points: Vec<_> = (1..=500_u32).map(|n| judged(f64::from(n % 7) / 2.0, !n.is_multiple_of(7))).collect();
+    let svg = decided(&points, 2.5, Some(4));
+    assert!(elements(&svg) < 60, "{}", elements(&svg));
+    assert!(svg.contains(">passes here<") && svg.contains(">passed, and it stands<"));
+    assert!(!decided(&points, 9.0, None).contains("it stands"), "no pass, no word of it");
+}
+
+#[test]
+fn a_decision_chart_survives_every_number() {
+    let odd = [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, -3.0, 0.0, 3.2e4];
+    for value in odd {
+        for line in odd {
+            let points = [judged(value, true), DecisionPoint { value: None, acceptable: None, breach: true }];
+            elements(&decided(&points, line, Some(0)));
+            elements(&decided(&points[..1], line, Some(7)));
+        }
+    }
+    let empty = decided(&[], 3.0, None);
+    elements(&empty);
+    assert!(empty.contains("No service of the trial is recorded yet."));
+}
+
+#[test]
+fn what_is_not_counted_and_a_breach_have_shapes_of_their_own() {
+    let unmarked = DecisionPoint { value: None, acceptable: None, breach: true };
+    let svg = decided(&[judged(0.4, true), judged(0.0, false), unmarked], 3.0, None);
+    for words in ["acceptable", "not acceptable", "not counted here", "safety breach"] {
+        assert!(svg.contains(&format!(">{words}<")), "{words}");
+    }
+    let clean = decided(&[judged(0.4, true)], 3.0, None);
+    assert!(!clean.contains("safety breach") && !clean.contains("not acceptable"));
+}
+
+#[test]
+fn rows_of_results_show_the_last_thirty_and_count_all() {
+    let row = |plan, count: u32| ResultRow {
+        plan,
+        results: (1..=count).map(|number| (number, !number.is_multiple_of(5), number == 50)).collect(),
+    };
+    let svg = results(&[row(Some(Plan::Quarters), 50), row(None, 1), row(Some(Plan::Whole), 0)]);
+    elements(&svg);
+    assert!(svg.contains(">40 of 50<") && svg.contains(">21<") && svg.contains(">50<") && !svg.contains(">20<"));
+    assert!(svg.contains(">1 of 1<") && svg.contains(">0 of 0<"));
+    let empty = results(&[]);
+    elements(&empty);
+    assert!(empty.contains("No service is marked yet."));
+}

@@ -1,6 +1,7 @@
 //! One trainee: standing, charts, competencies.
 
 mod charts;
+mod quality;
 mod standing;
 mod two_eyes;
 

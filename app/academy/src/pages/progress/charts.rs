@@ -4,13 +4,15 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 use practicum::course_book::{CourseBook, Mark, Work};
-use practicum::ids::PersonId;
+use practicum::evidence::{assessed, breaches};
+use practicum::ids::{PersonId, ServiceId};
 use practicum::moment::{Seconds, format_seconds};
 use practicum::outcome::{Marked, Verdict, applicable};
 use practicum::section::Plan;
 use practicum::service::{Origin, Service};
 use practicum::standing::{Standing, may_show_targets, quality_met_since};
 
+use super::quality::quality;
 use crate::charts::{
     Chart, Column, DwellPoint, TargetStep, TimePoint, dwells, rubric_strip, service_time, services_per_plan,
     stage_times,
@@ -20,10 +22,17 @@ use crate::session::{Session, session};
 
 /// Everything that the charts are drawn from.
 #[derive(Clone)]
-struct Drawn {
-    book: Arc<CourseBook>,
-    standing: Standing,
-    services: Vec<(u32, Service)>,
+pub(super) struct Drawn {
+    /// Whose.
+    pub(super) trainee: PersonId,
+    /// Course book in force.
+    pub(super) book: Arc<CourseBook>,
+    /// Where the trainee is now.
+    pub(super) standing: Standing,
+    /// Live services, late and imported ones included, in the order begun, with their numbers from 1.
+    pub(super) services: Vec<(u32, Service)>,
+    /// The services with a safety breach, marked or recorded by a clock.
+    pub(super) breaches: Vec<ServiceId>,
 }
 
 /// All charts of a trainee.
@@ -37,12 +46,13 @@ pub(super) fn ChartsSection(
         let mut services: Vec<Service> =
             session.services().into_iter().filter(|s| s.is_service() && s.trainee == id).collect();
         services.reverse();
+        let breaches = broken(session, &services);
         let services = (1_u32..).zip(services).collect();
-        Some(Drawn { book: session.book()?, standing: session.standing(&id)?, services })
+        Some(Drawn { trainee: id.clone(), book: session.book()?, standing: session.standing(&id)?, services, breaches })
     };
     view! {
         <h2>"Charts"</h2>
-        {move || drawn().map(|drawn| view! { <Charts drawn=drawn/> })}
+        {move || drawn().map(|drawn| view! { {quality(&drawn)}<Charts drawn=drawn/> })}
     }
 }
 
@@ -66,11 +76,22 @@ fn Charts(
     }
 }
 
+fn broken(session: Session, services: &[Service]) -> Vec<ServiceId> {
+    let services: Vec<&Service> = services.iter().collect();
+    let records = session.records();
+    let outcomes = records.outcomes_in_force();
+    let found = session.with_books(|books| {
+        let marked = assessed(&services, &outcomes, &books);
+        breaches(&services, &marked, &books).into_iter().map(|breach| breach.service.id.clone()).collect()
+    });
+    found.unwrap_or_default()
+}
+
 fn say(seconds: Option<Seconds>) -> String {
     seconds.map_or_else(|| "–".to_owned(), format_seconds)
 }
 
-fn head(words: &[&str]) -> Vec<String> {
+pub(super) fn head(words: &[&str]) -> Vec<String> {
     words.iter().map(|word| (*word).to_owned()).collect()
 }
 
@@ -99,7 +120,7 @@ fn recorded(service: &Service) -> &'static str {
 }
 
 /// Returns where each row of a table leads: the service of the number in its first cell.
-fn links(drawn: &Drawn, numbers: impl Iterator<Item = u32>) -> Vec<String> {
+pub(super) fn links(drawn: &Drawn, numbers: impl Iterator<Item = u32>) -> Vec<String> {
     let of = |number: u32| {
         let found = drawn.services.iter().find(|(known, _)| *known == number);
         found.map(|(_, service)| format!("#/service/{}", service.id)).unwrap_or_default()
