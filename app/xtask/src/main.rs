@@ -16,9 +16,10 @@ cargo xtask content
     checks the course content
 cargo xtask tidy
     checks files and documents
-cargo xtask study [TRAINEES]
-    simulates academies and writes what intervals and forecasts are worth to app/proficiency/STUDY.md;
-    with a size of group, that one alone, printed";
+cargo xtask study [PART ...] [TRAINEES]
+    simulates academies and writes what intervals, forecasts and decisions are worth to
+    app/proficiency/STUDY.md; parts: rules, decisions, calibration, intervals, ways, report (writes the
+    report from the results that are kept); with a size of group, that one alone";
 
 fn main() -> ExitCode {
     match run() {
@@ -46,10 +47,7 @@ fn run() -> Result<()> {
         }
         "content" => no_more(&rest).and_then(|()| listed(xtask::content::problems(&Workspace::find()?)?)),
         "tidy" => no_more(&rest).and_then(|()| listed(xtask::tidy::problems(&Workspace::find()?)?)),
-        "study" => {
-            let only = rest.first().map(|size| size.parse()).transpose()?;
-            xtask::study::run(&Workspace::find()?, only)
-        }
+        "study" => xtask::study::run(&Workspace::find()?, &rest),
         "" | "help" | "--help" | "-h" => {
             println!("{USAGE}");
             Ok(())

@@ -60,7 +60,34 @@ impl Sequential {
                 low = middle;
             }
         }
-        Self::new(rates, wald.reject, -high)
+        let found = Self::new(rates, wald.reject, -high)?;
+        Self::new(rates, wald.reject, found.apart_from_sums(horizon))
+    }
+
+    /// Returns a lower bound that decides as this one does over so many services, and lies so far from every sum
+    /// there can be that the rounding of a sum does not matter.
+    fn apart_from_sums(&self, horizon: u32) -> f64 {
+        let (mut passing, mut next) = (f64::NEG_INFINITY, f64::INFINITY);
+        for services in 1..=horizon.min(MOST_SERVICES) {
+            for failures in 0..=services {
+                let sum = self.sum(services, failures);
+                if sum <= self.accept + REACHED {
+                    passing = passing.max(sum);
+                } else {
+                    next = next.min(sum);
+                }
+            }
+        }
+        if passing.is_finite() && next.is_finite() {
+            (passing + 1e-6).min(passing + (next - passing) / 2.0)
+        } else {
+            self.accept
+        }
+    }
+
+    /// The sum after so many services with so many failures, at most as many.
+    fn sum(&self, services: u32, failures: u32) -> f64 {
+        f64::from(failures) * self.fail_score() + f64::from(services.saturating_sub(failures)) * self.pass_score()
     }
 
     /// Returns the rates it tells apart.
@@ -92,12 +119,10 @@ impl Sequential {
     /// [`MOST_SERVICES`]), had it gone on until then.
     pub fn bounds(&self, services: u32) -> Bounds {
         let services = services.min(MOST_SERVICES);
-        let sum = |failures: u32| {
-            f64::from(failures) * self.fail_score() + f64::from(services - failures) * self.pass_score()
-        };
+        let sum = |failures: &u32| self.sum(services, *failures);
         Bounds {
-            pass_at_most: (0..=services).rev().find(|failures| sum(*failures) <= self.accept + REACHED),
-            reject_at_least: (0..=services).find(|failures| sum(*failures) >= self.reject - REACHED),
+            pass_at_most: (0..=services).rev().find(|failures| sum(failures) <= self.accept + REACHED),
+            reject_at_least: (0..=services).find(|failures| sum(failures) >= self.reject - REACHED),
         }
     }
 
@@ -121,6 +146,21 @@ mod tests {
         let test = Sequential::calibrated(rates, 20, 0.1, 0.1).unwrap();
         let passes = |rate| test.course(&steady(rate, 20).unwrap()).unwrap().passes();
         assert!(passes(0.4) <= 0.1 && passes(0.05) > 0.8, "{} {}", passes(0.4), passes(0.05));
+    }
+
+    /// Sums added up one by one differ from products in their last digits: a bound must not lie on one.
+    #[test]
+    fn a_calibrated_bound_lies_apart_from_every_sum() {
+        for (unacceptable, acceptable, horizon, alpha) in [(0.4, 0.05, 20, 0.1), (0.3, 0.1, 40, 0.05)] {
+            let rates = Rates::new(unacceptable, acceptable).unwrap();
+            let test = Sequential::calibrated(rates, horizon, alpha, alpha).unwrap();
+            for services in 1..=horizon {
+                for failures in 0..=services {
+                    let apart = (test.sum(services, failures) - test.pass_bound()).abs();
+                    assert!(apart > 1e-8, "{services} {failures}: {apart:e}");
+                }
+            }
+        }
     }
 
     #[test]
