@@ -10,11 +10,13 @@
 //! of [`crate::mixed`].
 
 mod columns;
+mod fitting;
 mod shape;
 
-use crate::mixed::{Averaged, Criterion, Fit, Mixed, MixedError, Rows, Structure};
+use crate::mixed::{Fit, MixedError};
 use columns::Columns;
 
+pub use fitting::Fitting;
 pub use shape::{SHAPES, Shape};
 
 /// Fewest trainees of a group whose curve is fitted.
@@ -187,135 +189,18 @@ pub struct Curve {
 
 /// Fits the curve of a group.
 ///
-/// The order of the services does not matter. Services that cannot be used are left out and listed.
+/// The order of the services does not matter. Services that cannot be used are left out and listed. The same in
+/// steps, for whoever has to look up in between, is [`Fitting`].
 ///
 /// # Errors
 /// [`LearningError`] when too little is left.
 pub fn fit(services: &[Service], options: &Options) -> Result<Curve, LearningError> {
-    let usable = |service: &Service| {
-        service.seconds.is_finite() && service.seconds > 0.0 && service.number > 0 && service.within > 0
-    };
-    let places: Vec<usize> =
-        services.iter().enumerate().filter(|(_, service)| usable(service)).map(|(at, _)| at).collect();
-    let left_out: Vec<usize> = (0..services.len()).filter(|at| places.binary_search(at).is_err()).collect();
-    let used: Vec<&Service> = services.iter().filter(|service| usable(service)).collect();
-    let mut counts: Vec<usize> = used.iter().map(|service| service.trainee).collect();
-    counts.sort_unstable();
-    let counts: Vec<usize> = counts.chunk_by(|a, b| a == b).map(<[usize]>::len).collect();
-    let trainees = counts.len();
-    if trainees < LEAST_TRAINEES {
-        return Err(LearningError::TooFewTrainees { found: trainees });
-    }
-    if options.shapes.is_empty() {
-        return Err(LearningError::NoShape);
-    }
-    let decided = columns::decide(&used, options.least_at_level, options.relearning_floor);
-    let columns = decided.columns;
-    let mut rows =
-        options.shapes.iter().map(|shape| prepare(&used, &columns, *shape)).collect::<Result<Vec<_>, MixedError>>()?;
-
-    // Shapes can only be compared when each row counts alike in all of them: the weights are those of the
-    // shapes' average.
-    let mut weights = vec![1.0; used.len()];
-    if let Scatter::Student(nu) = options.scatter {
-        let mut sums = vec![0.0; used.len()];
-        for shape in &rows {
-            let robust = shape.fit_student(Criterion::Reml, nu)?;
-            sums.iter_mut().zip(&robust.weights).for_each(|(sum, weight)| *sum += weight);
-        }
-        let share = 1.0 / rows.len() as f64;
-        weights = sums.iter().map(|sum| sum * share).collect();
-        rows = rows.iter().map(|shape| shape.weighted(&weights)).collect::<Result<_, _>>()?;
-    }
-
-    let shape_known = counts.iter().filter(|count| **count >= LONG_PRACTICE).count() >= LEAST_LONG;
-    let averages = options.variances == Variances::BySize && trainees < VARIANCES_KNOWN;
-    let mut shapes = Vec::with_capacity(rows.len());
-    for (shape, rows) in options.shapes.iter().zip(&rows) {
-        let full = rows.fit(Criterion::Ml)?;
-        let Averaged { mode: fit, parts } = match options.variances {
-            Variances::BySize if averages => rows.averaged()?,
-            Variances::BySize => Averaged::alone(rows.fit_penalised()?),
-            Variances::Plain => Averaged::alone(rows.fit(Criterion::Reml)?),
-        };
-        shapes.push(ShapeFit { shape: *shape, weight: 0.0, full, fit, parts });
-    }
-    weigh(&mut shapes, shape_known);
-
-    let mut dropped = decided.dropped;
-    if let Some(first) = shapes.first() {
-        let all = columns.all();
-        let same = first.fit.dropped().into_iter().filter_map(|at| all.get(at));
-        dropped.extend(same.map(|term| Dropped { term: *term, known: true }));
-    }
-    let rank = shapes.first().map_or(0, |shape| shape.fit.rank());
-    let parameters = if averages { rank } else { rank + trainees };
-    // With few rows the scatter itself is uncertain, but never so much that no interval is finite.
-    let freedom = match options.variances {
-        Variances::Plain => f64::INFINITY,
-        Variances::BySize => used.len().saturating_sub(parameters).max(3) as f64,
-    };
-
-    let heaviest = shapes.iter().zip(&rows).max_by(|a, b| a.0.weight.total_cmp(&b.0.weight));
-    let own = heaviest.map(|(shape, rows)| (rows.residuals(&shape.fit), shape.fit.sigma()));
-    let (own, sigma) = own.unwrap_or_default();
-    let mut residuals = vec![f64::NAN; services.len()];
-    let mut all_weights = vec![0.0; services.len()];
-    for (at, (residual, weight)) in places.iter().zip(own.iter().zip(&weights)) {
-        if let (Some(cell), Some(share)) = (residuals.get_mut(*at), all_weights.get_mut(*at)) {
-            *cell = residual / sigma;
-            *share = *weight;
+    let mut fitting = Fitting::new(services, options)?;
+    loop {
+        if let Some(curve) = fitting.step()? {
+            return Ok(curve);
         }
     }
-    let flagged = places.iter().zip(&weights).filter(|(_, weight)| **weight < crate::mixed::WEIGHT_FLAGGED);
-    Ok(Curve {
-        flagged: flagged.map(|(at, _)| *at).collect(),
-        columns,
-        scatter: options.scatter,
-        shapes,
-        shape_known,
-        merged: decided.merged,
-        dropped,
-        left_out,
-        weights: all_weights,
-        residuals,
-        trainees,
-        freedom,
-    })
-}
-
-fn prepare(services: &[&Service], columns: &Columns, shape: Shape) -> Result<Mixed, MixedError> {
-    let response: Vec<f64> = services.iter().map(|service| service.seconds.ln()).collect();
-    let group: Vec<usize> = services.iter().map(|service| service.trainee).collect();
-    let mut fixed = vec![Vec::new(); columns.all().len()];
-    let mut random = vec![Vec::new(); 2];
-    for service in services {
-        fixed.iter_mut().zip(columns.fixed(shape, service)).for_each(|(column, cell)| column.push(cell));
-        random.iter_mut().zip(Columns::random(shape, service)).for_each(|(column, cell)| column.push(cell));
-    }
-    // Nobody has a second service: practice is zero everywhere, and so is its random column.
-    if random.get(1).is_some_and(|column| column.iter().all(|cell| *cell == 0.0)) {
-        random.truncate(1);
-    }
-    let rows = Rows {
-        response: &response,
-        fixed: &fixed,
-        group: &group,
-        random: &random,
-        structure: Structure::Full,
-        crossed: &[],
-    };
-    Mixed::new(&rows)
-}
-
-/// Weighs shapes by exp(-deviance / 2), or alike.
-fn weigh(shapes: &mut [ShapeFit], by_likelihood: bool) {
-    let least = shapes.iter().map(|shape| shape.full.objective()).fold(f64::INFINITY, f64::min);
-    for shape in shapes.iter_mut() {
-        shape.weight = if by_likelihood { (-(shape.full.objective() - least) / 2.0).exp() } else { 1.0 };
-    }
-    let total: f64 = shapes.iter().map(|shape| shape.weight).sum();
-    shapes.iter_mut().for_each(|shape| shape.weight /= total);
 }
 
 impl Curve {

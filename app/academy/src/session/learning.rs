@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::sync::Arc;
 
 use leptos::prelude::*;
-use practicum::evidence::learning::{Answer, Ask, Asked, Response, Wanted, ask};
+use practicum::evidence::learning::{Answer, Answering, Ask, Asked, Response, Wanted, ask};
 use practicum::ids::PersonId;
 use practicum::section::Plan;
 
@@ -15,8 +15,8 @@ use crate::worker::encoding;
 
 /// Answers that are kept.
 const KEPT: usize = 24;
-/// Most services that are fitted on the page itself, where no worker can be started.
-const MOST_ON_PAGE: usize = 250;
+/// Milliseconds that the page has for itself between two steps of work on it.
+const BREATH: u32 = 8;
 
 /// What the curve says: nothing yet, the answer, or why there is none in a sentence.
 pub(crate) type Learning = ArcRwSignal<Option<Result<Arc<Answer>, String>>>;
@@ -99,15 +99,17 @@ async fn work_out(ask: &Ask) -> Result<Answer, String> {
         Err(WorkerError::Broke) => Err("The learning curve could not be worked out from these services: the work \
                                         broke off. Nothing is lost; the services themselves are shown."
             .to_owned()),
-        Err(WorkerError::CannotStart) if ask.rows.len() <= MOST_ON_PAGE => {
-            // Lets what is being drawn be drawn first.
-            browser::timer::pause(60).await;
-            Ok(practicum::evidence::learning::answer(ask))
+        Err(WorkerError::CannotStart) => Ok(on_page(ask).await),
+    }
+}
+
+/// Works it out on the page where no worker can be started: in short steps, so that typing and taps come in between.
+async fn on_page(ask: &Ask) -> Answer {
+    let mut answering = Answering::new(ask);
+    loop {
+        browser::timer::pause(BREATH).await;
+        if let Some(answer) = answering.step() {
+            return answer;
         }
-        Err(WorkerError::CannotStart) => Err(format!(
-            "This browser cannot work beside the page, and {} services are too many to work out on it: open Upsweep in \
-             a newer browser to see the learning curve. The services themselves are shown.",
-            ask.rows.len()
-        )),
     }
 }

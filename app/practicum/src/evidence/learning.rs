@@ -20,7 +20,7 @@ mod workings;
 #[cfg(test)]
 mod tests;
 
-pub use answering::answer;
+pub use answering::{Answering, answer};
 pub use asking::{Asked, Wanted, ask};
 pub use saying::{in_plan, notes, say_no_forecast, say_time, sentence};
 pub use standard::{TimeStandard, time_standard};

@@ -16,6 +16,7 @@ pub(super) struct Columns {
 }
 
 /// What was decided, and what is to be said about it.
+#[derive(Debug, Clone)]
 pub(super) struct Decided {
     pub columns: Columns,
     pub merged: Vec<Merged>,

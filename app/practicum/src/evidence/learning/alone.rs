@@ -14,6 +14,7 @@ use super::answering::{BAND, LEAST_SCATTER, no_forecast, nothing, own_rows, plan
 use super::{
     Answer, Ask, Basis, Forecast, Needed, NoForecast, PlanCurve, PlanForecast, Point, Residual, Row, TooLittle,
 };
+use crate::order::InOrder;
 use crate::section::Plan;
 
 /// Fewest services at a plan for a line.
@@ -45,7 +46,7 @@ pub(super) fn answer(ask: &Ask) -> Answer {
         Some(PlanForecast { plan: *plan, target: ask.target(*plan).unwrap_or(0.0), outcome: forecast(ask, line) })
     });
     let mut residuals: Vec<Residual> = lines.iter().flat_map(residuals).collect();
-    residuals.sort_by_key(|residual| residual.number);
+    residuals.order_by_key(|residual| residual.number);
     Answer {
         basis: Basis::Alone,
         scatter,

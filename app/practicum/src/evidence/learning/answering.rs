@@ -1,7 +1,7 @@
-//! Fits the curve and reads off it what was asked: numbers in, numbers out.
+//! Fits the curve and reads off it what was asked: numbers in, numbers out, whole or in steps.
 
-use proficiency::forecast::{self, ForecastError, Gap, Place, Question};
-use proficiency::group_curve::{self, Curve, LearningError, Options, Service, Shape};
+use proficiency::forecast::{self, ForecastError, Gap, Outlooks, Place, Question};
+use proficiency::group_curve::{self, Curve, Fitting, LearningError, Options, Service, Shape};
 use proficiency::mixed::MixedError;
 
 use super::{
@@ -17,18 +17,78 @@ pub(super) const BAND: f64 = 0.8;
 /// no source; hands and clocks do not repeat a service to a few seconds.
 pub(super) const LEAST_SCATTER: f64 = 0.005;
 
+/// Points that one step reads off the curve.
+const POINTS_A_STEP: usize = 3;
+
 /// Fits the learning curve and reads off it what was asked.
 ///
 /// Pure and heavy: a group of 300 trainees with 30 services each takes seconds in a browser. The order of the rows
-/// does not matter. There is always an answer; where nothing can be said it says why.
+/// does not matter. There is always an answer; where nothing can be said it says why. The same in steps is
+/// [`Answering`].
 pub fn answer(ask: &Ask) -> Answer {
-    let services: Vec<Service> = ask.rows.iter().map(service).collect();
-    match group_curve::fit(&services, &Options::default()) {
-        Ok(curve) if scatter(&curve) >= LEAST_SCATTER => of_curve(ask, &curve),
-        Ok(_) | Err(LearningError::Fit(MixedError::NoScatter)) => nothing(ask, TooLittle::Alike),
-        Err(LearningError::TooFewTrainees { .. }) => alone::answer(ask),
+    let mut answering = Answering::new(ask);
+    loop {
+        if let Some(answer) = answering.step() {
+            return answer;
+        }
+    }
+}
+
+/// An answer in the making, for where nothing but the page itself can do the work: a step is a short stretch of it.
+#[derive(Debug, Clone)]
+pub struct Answering {
+    ask: Ask,
+    work: Work,
+}
+
+/// How far an answer is.
+#[derive(Debug, Clone)]
+enum Work {
+    Fitting(Box<Fitting>),
+    Reading(Box<Reading>),
+    Done(Box<Answer>),
+}
+
+impl Answering {
+    /// Takes in a question.
+    pub fn new(ask: &Ask) -> Self {
+        let services: Vec<Service> = ask.rows.iter().map(service).collect();
+        let work = match Fitting::new(&services, &Options::default()) {
+            Ok(fitting) => Work::Fitting(Box::new(fitting)),
+            Err(why) => Work::Done(Box::new(without_curve(ask, &why))),
+        };
+        Self { ask: ask.clone(), work }
+    }
+
+    /// Takes one step; the answer once it is whole.
+    pub fn step(&mut self) -> Option<Answer> {
+        let done = |answer: Answer| Some(Work::Done(Box::new(answer)));
+        let next = match &mut self.work {
+            Work::Fitting(fitting) => match fitting.step() {
+                Ok(None) => None,
+                Ok(Some(curve)) if scatter(&curve) >= LEAST_SCATTER => {
+                    Some(Work::Reading(Box::new(Reading::new(&self.ask, curve))))
+                }
+                Ok(Some(_)) => done(nothing(&self.ask, TooLittle::Alike)),
+                Err(why) => done(without_curve(&self.ask, &why)),
+            },
+            Work::Reading(reading) => reading.step(&self.ask).and_then(done),
+            Work::Done(answer) => return Some((**answer).clone()),
+        };
+        if let Some(next) = next {
+            self.work = next;
+        }
+        None
+    }
+}
+
+/// What can be said where the group has no curve.
+fn without_curve(ask: &Ask, why: &LearningError) -> Answer {
+    match why {
+        LearningError::Fit(MixedError::NoScatter) => nothing(ask, TooLittle::Alike),
+        LearningError::TooFewTrainees { .. } => alone::answer(ask),
         // Three trainees with a service or two each: the trainee's own may still say something.
-        Err(LearningError::Fit(_) | LearningError::NoShape) => match alone::answer(ask) {
+        LearningError::Fit(_) | LearningError::NoShape => match alone::answer(ask) {
             own if own.basis == Basis::Alone => own,
             _ => nothing(ask, TooLittle::NotFitted),
         },
@@ -115,48 +175,89 @@ fn scatter(curve: &Curve) -> f64 {
     heaviest.map_or(0.0, |shape| shape.fit.sigma())
 }
 
-fn of_curve(ask: &Ask, curve: &Curve) -> Answer {
-    let trainee = ask.trainee.and_then(|trainee| usize::try_from(trainee).ok());
-    let trainee = trainee.filter(|trainee| curve.knows_trainee(*trainee));
-    let outlooks = forecast::outlooks(curve, trainee);
-    let point = |number: u32, plan: Plan, within: u32, gap: Gap| {
-        let outlook = outlooks.at(Place { number, level: level(plan), within, other_medium: false }, gap);
-        Some(Point {
-            number,
-            typical: outlook.typical(0.5)?,
-            typical_band: outlook.typical_band(BAND)?,
-            single_band: outlook.single_band(BAND)?,
-        })
-    };
-    let curve_at = |plan: Plan| {
-        let seen = curve.knows_level(level(plan));
-        let past = ask.past.iter().filter(|past| seen && trainee.is_some() && past.plan == plan);
-        let past = past.filter_map(|past| point(past.number, plan, past.within, Gap::NONE)).collect();
-        let (mut ahead, mut no_ahead) = (Vec::new(), None);
-        if ask.plans.contains(&plan) {
-            match answerable(ask, curve, trainee, plan) {
-                Ok(gap) => {
-                    let far = ask.figures.map_or(0, |figures| figures.ahead);
-                    let question = question(ask, trainee, plan, 1.0, gap);
-                    let at = |ahead: u32| forecast::ahead_by(&question, ahead);
-                    ahead = (1..=far).map(at).filter_map(|at| point(at.number, plan, at.within, gap)).collect();
-                }
-                Err(why) => no_ahead = Some(why),
+/// A curve that is read off, point by point.
+#[derive(Debug, Clone)]
+struct Reading {
+    curve: Curve,
+    trainee: Option<usize>,
+    answer: Answer,
+    /// Points still to be read, the next one last: plan, place, gap, and whether ahead.
+    points: Vec<(Plan, Place, Gap, bool)>,
+    /// Plans whose forecast is still to be read, the next one last.
+    plans: Vec<Plan>,
+}
+
+impl Reading {
+    fn new(ask: &Ask, curve: Curve) -> Self {
+        let trainee = ask.trainee.and_then(|trainee| usize::try_from(trainee).ok());
+        let trainee = trainee.filter(|trainee| curve.knows_trainee(*trainee));
+        let (mut points, mut curves) = (Vec::new(), Vec::new());
+        for plan in plans(ask) {
+            let seen = trainee.is_some() && curve.knows_level(level(plan));
+            for past in ask.past.iter().filter(|past| seen && past.plan == plan) {
+                let place = Place { number: past.number, level: level(plan), within: past.within, other_medium: false };
+                points.push((plan, place, Gap::NONE, false));
             }
+            let mut no_ahead = None;
+            if ask.plans.contains(&plan) {
+                match answerable(ask, &curve, trainee, plan) {
+                    Ok(gap) => {
+                        let far = ask.figures.map_or(0, |figures| figures.ahead);
+                        let question = question(ask, trainee, plan, 1.0, gap);
+                        let places = (1..=far).map(|ahead| forecast::ahead_by(&question, ahead));
+                        points.extend(places.map(|place| (plan, place, gap, true)));
+                    }
+                    Err(why) => no_ahead = Some(why),
+                }
+            }
+            curves.push(PlanCurve { plan, past: Vec::new(), ahead: Vec::new(), no_ahead });
         }
-        PlanCurve { plan, past, ahead, no_ahead }
-    };
-    let forecast_at = |plan: Plan| {
+        points.reverse();
+        let mut answer = of_curve(ask, &curve);
+        answer.newcomer = trainee.is_none();
+        answer.curves = curves;
+        Self { curve, trainee, answer, points, plans: ask.plans.iter().rev().copied().collect() }
+    }
+
+    fn step(&mut self, ask: &Ask) -> Option<Answer> {
+        if !self.points.is_empty() {
+            let outlooks = forecast::outlooks(&self.curve, self.trainee);
+            for _ in 0..POINTS_A_STEP {
+                let Some((plan, place, gap, ahead)) = self.points.pop() else { break };
+                let curve = self.answer.curves.iter_mut().find(|curve| curve.plan == plan);
+                if let (Some(curve), Some(point)) = (curve, point(&outlooks, place, gap)) {
+                    if ahead { curve.ahead.push(point) } else { curve.past.push(point) }
+                }
+            }
+            return None;
+        }
+        let Some(plan) = self.plans.pop() else { return Some(self.answer.clone()) };
         let target = ask.target(plan);
-        let outcome = match target {
-            None => Err(NoForecast::NoTarget),
-            Some(target) => answerable(ask, curve, trainee, plan).and_then(|gap| {
-                let found = forecast::forecast(curve, &question(ask, trainee, plan, target, gap));
-                found.map(|found| taken_over(&found)).map_err(|why| reason(&why))
-            }),
-        };
-        PlanForecast { plan, target: target.unwrap_or(0.0), outcome }
-    };
+        let outcome = target.ok_or(NoForecast::NoTarget).and_then(|target| {
+            let gap = answerable(ask, &self.curve, self.trainee, plan)?;
+            let found = forecast::forecast(&self.curve, &question(ask, self.trainee, plan, target, gap));
+            found.map(|found| taken_over(&found)).map_err(|why| reason(&why))
+        });
+        self.answer.forecasts.push(PlanForecast { plan, target: target.unwrap_or(0.0), outcome });
+        None
+    }
+}
+
+fn point(outlooks: &Outlooks<'_>, place: Place, gap: Gap) -> Option<Point> {
+    let outlook = outlooks.at(place, gap);
+    let typical_band = outlook.typical_band(BAND)?;
+    let (low, high) = outlook.single_band(BAND)?;
+    Some(Point {
+        number: place.number,
+        typical: outlook.typical(0.5)?,
+        typical_band,
+        // One service is never surer than the typical one; the two are worked out to different last digits.
+        single_band: (low.min(typical_band.0), high.max(typical_band.1)),
+    })
+}
+
+/// What a curve says but for its points and forecasts.
+fn of_curve(ask: &Ask, curve: &Curve) -> Answer {
     let residual = |(row, known): (usize, &Row)| {
         let residual = curve.residuals.get(row).copied().filter(|residual| residual.is_finite())?;
         Some(Residual {
@@ -181,7 +282,6 @@ fn of_curve(ask: &Ask, curve: &Curve) -> Answer {
     };
     Answer {
         basis: Basis::Pool,
-        newcomer: trainee.is_none(),
         shape_known: curve.shape_known,
         shapes,
         scatter: scatter(curve),
@@ -189,8 +289,8 @@ fn of_curve(ask: &Ask, curve: &Curve) -> Answer {
         merged: curve.merged.iter().map(merged).collect(),
         dropped: curve.dropped.iter().filter_map(dropped).collect(),
         effects: curve.terms().iter().filter_map(effect).collect(),
-        curves: plans(ask).map(curve_at).collect(),
-        forecasts: ask.plans.iter().copied().map(forecast_at).collect(),
+        curves: Vec::new(),
+        forecasts: Vec::new(),
         residuals: own_rows(ask).filter_map(residual).collect(),
         ..nothing(ask, TooLittle::NoTimes)
     }
