@@ -208,12 +208,35 @@ fn a_reaction_interrupts_both_eyes_at_that_second() {
 fn lotion_on_can_be_taken_back_only_as_a_slip() {
     let (book, mut couch) = (book(), lotion_couch());
     let opening = opening(&book);
-    couch.tap(Act::LotionStarts("lift".into(), Eye::Left)).wait(20);
-    assert!(to_take_back(&couch.taps, &couch.reading()).is_some());
+    couch.wait(1).tap(Act::LotionStarts("lift".into(), Eye::Left)).wait(20);
+    assert_eq!(to_take_back(&couch.taps, &couch.reading()).len(), 1);
     couch.wait(20);
-    assert!(to_take_back(&couch.taps, &couch.reading()).is_none());
+    assert!(to_take_back(&couch.taps, &couch.reading()).is_empty());
     couch.tap(Act::TakeBack);
     assert!(Run::fold(&book, &opening, &couch.taps).lotion_begun());
+}
+
+#[test]
+fn what_one_touch_recorded_goes_back_together() {
+    let (book, mut couch) = (book(), Couch::begun());
+    let opening = opening(&book);
+    couch.wait(5).tap(Act::Work("cleanse".into(), None)).wait(60);
+    let touch = [Act::Done("cleanse".into(), None), Act::Work("lash-up".into(), Some(Eye::Left))];
+    for act in touch.clone() {
+        couch.tap(act);
+    }
+    couch.wait(7).tap(Act::ClockSeen);
+    let undone: Vec<Act> = to_take_back(&couch.taps, &couch.reading()).iter().map(|tap| tap.act.clone()).collect();
+    assert_eq!(undone, [touch[1].clone(), touch[0].clone()]);
+    for _ in undone {
+        couch.tap(Act::TakeBack);
+    }
+    let gone: Vec<&Act> = fold::taken_back(&couch.taps).into_iter().map(|tap| &tap.act).collect();
+    assert_eq!(gone, [&touch[0], &touch[1]]);
+    let run = Run::fold(&book, &opening, &couch.taps);
+    assert_eq!(run.worked(&"cleanse".into(), None), 67, "its clock went on");
+    let next: Vec<&Act> = to_take_back(&couch.taps, &couch.reading()).iter().map(|tap| &tap.act).collect();
+    assert_eq!(next, [&Act::Work("cleanse".into(), None)]);
 }
 
 #[test]

@@ -196,17 +196,23 @@ fn Tools() -> impl IntoView {
     let pausing = RwSignal::new(false);
     let book = couch.book();
     let slip = Memo::new(move |_| {
-        to_take_back(&couch.taps(), &couch.now.get()).map(|tap| brief(&act_words(Some(&book), &tap.act)))
+        let taps = couch.taps();
+        let undone = to_take_back(&taps, &couch.now.get());
+        let words: Vec<String> = undone.iter().rev().map(|tap| brief(&act_words(Some(&book), &tap.act))).collect();
+        words
     });
-    let back =
-        move || slip.get().map_or_else(|| "Back: nothing to undo".to_owned(), |what| format!("Back: undo “{what}”"));
+    let back = move || match slip.with(|words| words.join("” and “")) {
+        words if words.is_empty() => "Back: nothing to undo".to_owned(),
+        words => format!("Back: undo “{words}”"),
+    };
+    let undo = move |_| couch.tap(std::iter::repeat_n(Act::TakeBack, slip.with_untracked(Vec::len)));
     let reasons = couch.book().pause_reasons.clone();
     view! {
         <div class="couch-row couch-tools">
             <button type="button" class="couch-secondary" aria-expanded=move || pausing.get().to_string()
                 on:click=move |_| pausing.update(|open| *open = !*open)>"Pause"</button>
-            <button type="button" class="couch-secondary" disabled=move || slip.with(Option::is_none)
-                on:click=move |_| couch.tap([Act::TakeBack])>{back}</button>
+            <button type="button" class="couch-secondary" disabled=move || slip.with(Vec::is_empty)
+                on:click=undo>{back}</button>
         </div>
         <When when=move || pausing.get()>
             <div class="couch-row" role="group" aria-label="Why the pause?">

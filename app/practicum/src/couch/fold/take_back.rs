@@ -38,12 +38,22 @@ pub fn taken_back(taps: &[Tap]) -> Vec<&Tap> {
     taps.iter().enumerate().filter(back).map(|(_, tap)| tap).collect()
 }
 
-/// Returns the tap that a "take back" would take back at the present reading, if any.
-pub fn to_take_back<'t>(taps: &'t [Tap], now: &Reading) -> Option<&'t Tap> {
+/// Returns the taps that one "back" undoes at the present reading, the latest first: what one touch recorded, read
+/// at the same instant, goes back together. One "take back" is recorded for each.
+pub fn to_take_back<'t>(taps: &'t [Tap], now: &Reading) -> Vec<&'t Tap> {
     let clock = RunClock::of(taps, |_| true);
-    let (seconds, _) = clock.seconds_now(taps.last()?, now);
-    let places = effective(&clock, taps);
-    taps.get(*places.get(next_back(&clock, taps, &places, seconds)?)?)
+    let Some((seconds, _)) = taps.last().map(|last| clock.seconds_now(last, now)) else { return Vec::new() };
+    let mut places = effective(&clock, taps);
+    let mut together: Vec<&Tap> = Vec::new();
+    while let Some(slip) = next_back(&clock, taps, &places, seconds) {
+        let Some(tap) = places.get(slip).and_then(|place| taps.get(*place)) else { break };
+        if together.first().is_some_and(|first| first.reading != tap.reading) {
+            break;
+        }
+        together.push(tap);
+        places.remove(slip);
+    }
+    together
 }
 
 /// Whether an act can be taken back after so many seconds; `None` for acts that a take-back passes over.
