@@ -8,4 +8,5 @@ mod course_book_defaults;
 mod csv_rfc4180;
 mod group_curve;
 mod jcs;
+mod signatures;
 mod time_iso8601;

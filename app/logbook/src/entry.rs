@@ -4,6 +4,9 @@
 //! The hash of a header is the SHA-256 of its canonical form (RFC 8785). The header names the hash of its
 //! body and the hash of the header before it on the same device. Every field of a header counts in its
 //! hash, those of a later version included, and lines are passed on as they came.
+//!
+//! A header of the second form names its academy and the key that signs it, and carries that key's signature
+//! ([`crate::signature`]); one of the first form has none of the three.
 
 use std::sync::Arc;
 
@@ -15,6 +18,7 @@ use crate::draft::Draft;
 use crate::fact::Fact;
 use crate::json;
 use crate::kind::Kind;
+use crate::signature::{self, PublicKey, Signature};
 use crate::subject::Subject;
 use crate::wire;
 
@@ -46,6 +50,17 @@ pub struct Header {
     pub at: Moment,
     /// Hash of the body.
     pub body_hash: String,
+    /// What signs it; `None` in the first form, which nobody signed.
+    pub signing: Option<Signing>,
+}
+
+/// For which academy an entry is signed, and by which key.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Signing {
+    /// The entry that founded the academy.
+    pub academy: EntryId,
+    /// The key.
+    pub key: PublicKey,
 }
 
 /// What this version can say about a body.
@@ -69,9 +84,11 @@ pub struct Unverified {
     line: String,
     body: Option<Value>,
     body_hash: Option<String>,
+    signature: Option<String>,
 }
 
-/// An entry whose body, where it is here, is the one that its header names.
+/// An entry whose body, where it is here, is the one that its header names, and whose signature, where its header
+/// names a key, is that key's. Whether the key may speak for the academy is for the log to say.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
     header: Header,
@@ -87,6 +104,8 @@ pub enum Checked {
     Sound(Entry),
     /// The body is not the one that the header names. It is kept and never believed.
     BodyChanged(Unverified),
+    /// The signature is missing, or not of the key that the header names. It is kept and never believed.
+    SignatureBad(Unverified),
 }
 
 /// What an entry's line needs beside its draft.
@@ -104,6 +123,61 @@ pub struct Place {
     pub at: Moment,
     /// Random lower-case hex digits, at least 32, that keep a short body from being guessed by its hash.
     pub salt: String,
+}
+
+/// An entry that its key has still to sign.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unsigned {
+    entry: Unverified,
+    key: PublicKey,
+}
+
+impl Unsigned {
+    /// Returns the key that has to sign.
+    pub fn key(&self) -> &PublicKey {
+        &self.key
+    }
+
+    /// Returns the hash of the header, which the next entry of the device names.
+    pub fn hash(&self) -> &str {
+        &self.entry.hash
+    }
+
+    /// Returns the bytes to sign.
+    ///
+    /// # Errors
+    /// Returns why there are none.
+    pub fn bytes(&self) -> Result<Vec<u8>, String> {
+        self.entry.signed_bytes(&self.key)
+    }
+
+    /// Puts the signature in its place.
+    ///
+    /// # Errors
+    /// Returns a sentence when it is not the key's signature of this entry.
+    pub fn sign(mut self, signature: &Signature) -> Result<Entry, String> {
+        let text = signature.text();
+        let end = r#","signature":null}"#;
+        match self.entry.line.strip_suffix(end) {
+            Some(start) => self.entry.line = format!(r#"{start},"signature":"{text}"}}"#),
+            None => return Err("the entry is signed already".to_owned()),
+        }
+        self.entry.signature = Some(text);
+        sound(self.entry)
+    }
+}
+
+/// Returns an entry that can be believed.
+fn sound(entry: Unverified) -> Result<Entry, String> {
+    if entry.line.len() > LONGEST_LINE {
+        return Err("this is too large for one entry".to_owned());
+    }
+    match entry.check() {
+        Checked::Sound(Entry { content: Content::Unreadable(why), .. }) => Err(why),
+        Checked::Sound(entry) => Ok(entry),
+        Checked::BodyChanged(_) => Err("the body does not have the hash it was given".to_owned()),
+        Checked::SignatureBad(_) => Err("the signature is not the key’s".to_owned()),
+    }
 }
 
 impl Unverified {
@@ -143,15 +217,24 @@ impl Unverified {
                 (Some(content), Some(json::sha256(canonical.as_bytes())), canonical)
             }
         };
-        let signature = json::canonical(&signature)?;
-        let line = format!(r#"{{"body":{canonical_body},"header":{canonical_header},"signature":{signature}}}"#);
-        Ok(Self { header, hash, line, body, body_hash })
+        let written = json::canonical(&signature)?;
+        let line = format!(r#"{{"body":{canonical_body},"header":{canonical_header},"signature":{written}}}"#);
+        let signature = signature.as_str().map(str::to_owned);
+        Ok(Self { header, hash, line, body, body_hash, signature })
     }
 
-    /// Checks the body against the header.
+    /// Whether the body is here and is not the one that the header names.
+    pub(crate) fn body_changed(&self) -> bool {
+        self.body_hash.as_ref().is_some_and(|hash| *hash != self.header.body_hash)
+    }
+
+    /// Checks the body against the header, and the signature against the key that the header names.
     pub fn check(mut self) -> Checked {
-        if self.body_hash.as_ref().is_some_and(|hash| *hash != self.header.body_hash) {
+        if self.body_changed() {
             return Checked::BodyChanged(self);
+        }
+        if !self.signature_holds() {
+            return Checked::SignatureBad(self);
         }
         let content = match self.body.take() {
             None => Content::Withheld,
@@ -163,6 +246,23 @@ impl Unverified {
         };
         let Unverified { header, hash, line, .. } = self;
         Checked::Sound(Entry { header, hash, line, content })
+    }
+
+    /// Whether there is no key and no signature, or both and they belong together.
+    fn signature_holds(&self) -> bool {
+        match (&self.header.signing, &self.signature) {
+            (None, None) => true,
+            (Some(Signing { key, .. }), Some(text)) => {
+                let read = Signature::read(text).ok().zip(self.signed_bytes(key).ok());
+                // Only one way of writing a signature passes: base58 has no other for 64 bytes but leading text.
+                read.is_some_and(|(signature, bytes)| signature.text() == *text && key.signed(&bytes, &signature))
+            }
+            _ => false,
+        }
+    }
+
+    fn signed_bytes(&self, key: &PublicKey) -> Result<Vec<u8>, String> {
+        signature::signed_bytes(key, &self.hash)
     }
 
     /// Returns what the header says, not yet believed.
@@ -182,45 +282,22 @@ impl Unverified {
 }
 
 impl Entry {
-    /// Makes an entry from a draft, ready to be stored.
+    /// Makes an entry of the first form from a draft, ready to be stored.
     ///
     /// # Errors
     /// Returns why it cannot be written, in words.
     pub fn write(draft: &Draft, place: Place) -> Result<Self, String> {
-        let mut body = Map::new();
-        body.insert("content".to_owned(), wire::encode(&draft.fact)?);
-        body.insert("salt".to_owned(), Value::from(place.salt));
-        let body = Value::Object(body);
-        let body_hash = json::sha256(json::canonical(&body)?.as_bytes());
-        let mut header = Map::new();
-        for (key, value) in [
-            ("id", place.id.as_str()),
-            ("device", place.device.as_str()),
-            ("author", draft.author.as_str()),
-            ("subject", &draft.fact.subject().to_string()),
-            ("kind", draft.fact.kind().word()),
-            ("previous", &place.previous),
-            ("at", &place.at.to_rfc3339()),
-            ("body_hash", &body_hash),
-        ] {
-            header.insert(key.to_owned(), Value::from(value));
-        }
-        header.insert("version".to_owned(), Value::from(wire::VERSION));
-        header.insert("sequence".to_owned(), Value::from(place.sequence));
-        let mut entry = Map::new();
-        entry.insert("header".to_owned(), Value::Object(header));
-        entry.insert("body".to_owned(), body);
-        entry.insert("signature".to_owned(), Value::Null);
-        // What is stored is read back before it counts as written.
-        let written = Unverified::from_value(Value::Object(entry))?;
-        if written.line.len() > LONGEST_LINE {
-            return Err("this is too large for one entry".to_owned());
-        }
-        match written.check() {
-            Checked::Sound(Entry { content: Content::Unreadable(why), .. }) => Err(why),
-            Checked::Sound(entry) => Ok(entry),
-            Checked::BodyChanged(_) => Err("the body does not have the hash it was given".to_owned()),
-        }
+        sound(written(draft, place, None)?)
+    }
+
+    /// Makes an entry from a draft, for a key to sign.
+    ///
+    /// # Errors
+    /// Returns why it cannot be written, in words.
+    pub fn draw_up(draft: &Draft, place: Place, signing: Signing) -> Result<Unsigned, String> {
+        let key = signing.key;
+        let entry = written(draft, place, Some(signing))?;
+        Ok(Unsigned { entry, key })
     }
 
     /// Returns the header.
@@ -236,6 +313,11 @@ impl Entry {
     /// Returns the line to store and pass on.
     pub fn line(&self) -> &str {
         &self.line
+    }
+
+    /// Returns the key that signed it; `None` for the first form.
+    pub fn signer(&self) -> Option<&PublicKey> {
+        self.header.signing.as_ref().map(|signing| &signing.key)
     }
 
     /// Returns what the body says.
@@ -261,6 +343,39 @@ pub fn canonical_json(text: &str) -> Result<String, String> {
     json::canonical(&json::read(text).map_err(|error| error.to_string())?)
 }
 
+/// Writes a draft as an entry without a signature. What is stored is read back before it counts as written.
+fn written(draft: &Draft, place: Place, signing: Option<Signing>) -> Result<Unverified, String> {
+    let mut body = Map::new();
+    body.insert("content".to_owned(), wire::encode(&draft.fact)?);
+    body.insert("salt".to_owned(), Value::from(place.salt));
+    let body = Value::Object(body);
+    let body_hash = json::sha256(json::canonical(&body)?.as_bytes());
+    let mut header = Map::new();
+    for (key, value) in [
+        ("id", place.id.as_str()),
+        ("device", place.device.as_str()),
+        ("author", draft.author.as_str()),
+        ("subject", &draft.fact.subject().to_string()),
+        ("kind", draft.fact.kind().word()),
+        ("previous", &place.previous),
+        ("at", &place.at.to_rfc3339()),
+        ("body_hash", &body_hash),
+    ] {
+        header.insert(key.to_owned(), Value::from(value));
+    }
+    header.insert("version".to_owned(), Value::from(wire::VERSION));
+    header.insert("sequence".to_owned(), Value::from(place.sequence));
+    if let Some(Signing { academy, key }) = signing {
+        header.insert("academy".to_owned(), Value::from(academy.as_str()));
+        header.insert("key".to_owned(), Value::from(key.text()));
+    }
+    let mut entry = Map::new();
+    entry.insert("header".to_owned(), Value::Object(header));
+    entry.insert("body".to_owned(), body);
+    entry.insert("signature".to_owned(), Value::Null);
+    Unverified::from_value(Value::Object(entry))
+}
+
 fn header_of(value: Value) -> Result<Header, String> {
     let fields = object(value, "a header")?;
     let text = |key: &str| match fields.get(key) {
@@ -282,7 +397,12 @@ fn header_of(value: Value) -> Result<Header, String> {
         hash if json::is_hex(hash, 64..=64) => Ok(hash.to_owned()),
         _ => Err(format!("“{key}” in the header is no hash")),
     };
+    let signing = match (fields.contains_key("academy"), fields.contains_key("key")) {
+        (false, false) => None,
+        _ => Some(Signing { academy: named("academy")?.into(), key: PublicKey::read(named("key")?)? }),
+    };
     Ok(Header {
+        signing,
         id: named("id")?.into(),
         device: named("device")?.into(),
         author: named("author")?.into(),

@@ -25,6 +25,7 @@ pub mod log;
 pub mod logbook;
 pub mod records;
 mod rights;
+pub mod signature;
 pub mod size;
 pub mod spreadsheet;
 pub mod store;

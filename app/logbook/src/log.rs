@@ -68,7 +68,7 @@ impl Log {
     pub fn insert(&mut self, checked: Checked) -> Inserted {
         match checked {
             Checked::Sound(entry) => self.insert_sound(entry),
-            Checked::BodyChanged(entry) => {
+            Checked::BodyChanged(entry) | Checked::SignatureBad(entry) => {
                 if self.orders.contains_key(entry.hash()) {
                     return Inserted::Known;
                 }

@@ -6,6 +6,7 @@ mod forgery;
 mod merging;
 mod rights;
 mod saving;
+mod signed;
 
 use practicum::ids::DeviceId;
 use practicum::moment::{Moment, parse_moment};

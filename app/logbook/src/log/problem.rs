@@ -3,6 +3,7 @@
 use practicum::ids::{DeviceId, EntryId};
 
 use super::{Link, Log};
+use crate::entry::Unverified;
 
 /// Something that does not hold together.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -36,6 +37,8 @@ pub enum Problem {
     },
     /// The body of an entry is not the one that its header names.
     BodyChanged(EntryId),
+    /// The signature of an entry is missing, or not of the key that its header names.
+    SignatureBad(EntryId),
     /// Two different entries carry the same identifier.
     SameIdentifier(EntryId),
     /// Lines that cannot be read.
@@ -66,6 +69,9 @@ impl Problem {
             ),
             Problem::BodyChanged(entry) => {
                 format!("The content of entry {entry} was changed after it was written; it is kept and not used.")
+            }
+            Problem::SignatureBad(entry) => {
+                format!("The signature of entry {entry} is not its key’s; the entry is kept and not used.")
             }
             Problem::SameIdentifier(entry) => format!("Two different entries carry the identifier {entry}."),
             Problem::Unreadable(lines) => format!("{lines} lines of the log cannot be read; they are kept."),
@@ -104,7 +110,11 @@ pub(super) fn problems(log: &Log) -> Vec<Problem> {
             before = (*sequence, links);
         }
     }
-    found.extend(log.damaged.values().map(|entry| Problem::BodyChanged(entry.header().id.clone())));
+    let damaged = |entry: &Unverified| match entry.body_changed() {
+        true => Problem::BodyChanged(entry.header().id.clone()),
+        false => Problem::SignatureBad(entry.header().id.clone()),
+    };
+    found.extend(log.damaged.values().map(damaged));
     let doubled = log.ids.iter().filter(|(_, hashes)| hashes.len() > 1);
     found.extend(doubled.map(|(id, _)| Problem::SameIdentifier(id.clone())));
     if !log.unreadable.is_empty() {
