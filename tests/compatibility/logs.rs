@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use logbook::entry::Content;
 use logbook::kind::Kind;
+use logbook::trust::{Trust, Word};
 use logbook::{Fact, Logbook, backup};
 
 const LINES: &str = include_str!("data/log-v1.ndjson");
@@ -12,6 +13,9 @@ const REFUSAL: &str = include_str!("data/log-v1-refusal.ndjson");
 /// A small academy in which overlapping the eyes was allowed and taken back, and a trial opened: two kinds that
 /// came later still.
 const TRIAL: &str = include_str!("data/log-v1-trial.ndjson");
+/// Signed entries of the second form: an academy that its key founds, two keys admitted, one of them ended, a
+/// receipt, and a key that vouches for entries that nobody signed.
+const SIGNED: &str = include_str!("data/log-v1-signed.ndjson");
 const BACKUP: &str = include_str!("data/backup-v1.json");
 /// Hash of all headers, as it was when the files were written.
 const HEADERS: &str = "aba7c6ad4f91807ce7b583d2b415b49c4c2052f91aa1d03d7888e04b74b2028b";
@@ -29,7 +33,9 @@ fn the_first_form_of_every_kind_is_still_read() {
     assert_eq!(log.log().header_set_hash(), HEADERS);
     let later = Logbook::open("other".into(), &[REFUSAL], "");
     let last = Logbook::open("another".into(), &[TRIAL], "");
-    let all = || log.log().entries().chain(later.log().entries()).chain(last.log().entries());
+    let signed = Logbook::open("reader".into(), &[SIGNED], "");
+    let others = || [&later, &last, &signed].into_iter().flat_map(|other| other.log().entries());
+    let all = || log.log().entries().chain(others());
     let kinds: BTreeSet<Kind> = all().map(|entry| entry.header().kind.clone()).collect();
     for kind in Kind::KNOWN {
         assert!(kinds.contains(kind), "no entry of the kind “{kind}”");
@@ -56,6 +62,21 @@ fn the_first_form_of_a_trial_and_of_overlapping_still_holds() {
     assert_eq!((said.value.allowed, said.value.why.as_str(), said.author.as_str()), (false, "seen", "owner"));
     let trials = log.records().trials();
     assert_eq!(trials.iter().map(|trial| trial.trainee.as_str()).collect::<Vec<_>>(), ["t"]);
+}
+
+#[test]
+fn the_first_signed_entries_still_hold() {
+    let log = Logbook::open("reader".into(), &[SIGNED], "");
+    assert_eq!(log.problems(), []);
+    let written: BTreeSet<&str> = SIGNED.lines().collect();
+    assert_eq!(log.log().lines().collect::<BTreeSet<_>>(), written);
+    assert_eq!(log.log().header_set_hash(), "a455ee08e06d2439289288acba49c60e1ed0ccc0403c816ba4478d3bdeaad21f");
+    let trust = Trust::of(log.log(), log.records(), None);
+    let word = |entry: &logbook::entry::Entry| trust.of_entry(entry, log.log(), log.records());
+    let words: Vec<Word> = log.log().entries().map(|entry| word(entry)).collect();
+    assert_eq!(words.iter().filter(|word| **word == Word::Holds).count(), 6);
+    // The tablet's key was ended, and no receipt had seen what it wrote.
+    assert_eq!(words.iter().filter(|word| **word == Word::NotWitnessed).count(), 3);
 }
 
 #[test]

@@ -17,6 +17,7 @@ use practicum::standing::PlanDecision;
 use practicum::trial::Trial;
 
 use crate::kind::Kind;
+use crate::signature::PublicKey;
 use crate::subject::Subject;
 
 /// The academy and its particulars.
@@ -130,6 +131,41 @@ pub struct FollowUp {
     pub due: Option<Day>,
 }
 
+/// What a key may sign.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Scope {
+    /// What a trainee may write: services, own views, practice models. Assesses nothing.
+    Records,
+    /// What an instructor may write too: marks, decisions, sign-offs.
+    Assessing,
+    /// Everything but the admission of keys, which is the academy key's.
+    Owning,
+}
+
+/// A key that may sign for the academy.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Admission {
+    /// The key.
+    pub key: PublicKey,
+    /// The device that holds it, the only one whose entries it signs.
+    pub device: DeviceId,
+    /// The person whose acts it signs; `None` for whoever is using the device.
+    pub person: Option<PersonId>,
+    /// What it may sign.
+    pub scope: Scope,
+    /// What people call the device.
+    pub label: String,
+}
+
+/// Place of an entry in its device's chain.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ChainPlace {
+    /// Its number, from 1; 0 stands before the first entry.
+    pub sequence: u64,
+    /// Its hash; empty before the first entry.
+    pub head: String,
+}
+
 /// What a body says.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Fact {
@@ -177,6 +213,29 @@ pub enum Fact {
     DeviceEnded {
         /// Which.
         device: DeviceId,
+    },
+    /// The key that signs this entry is the academy's from now on. It vouches for entries of the first form.
+    AcademyKeyMade {
+        /// Hashes of their headers, in order.
+        adopts: Vec<String>,
+    },
+    /// A key may sign for the academy; signed by the academy's key.
+    KeyAdmitted(Admission),
+    /// A key signs no more after a place in its device's chain; signed by the academy's key.
+    KeyEnded {
+        /// The key.
+        key: PublicKey,
+        /// The last entry that it may have signed.
+        last: ChainPlace,
+        /// Why.
+        why: String,
+    },
+    /// Another device's log was seen up to a place: nothing before it can be put in or taken out unseen.
+    LogSeen {
+        /// The other device.
+        device: DeviceId,
+        /// Up to where.
+        seen: ChainPlace,
     },
     /// A practice model is added.
     PracticeModelAdded(PracticeModel),
@@ -298,6 +357,10 @@ impl Fact {
             Fact::TimesShown { .. } => Kind::TimesShown,
             Fact::DeviceAdmitted { .. } => Kind::DeviceAdmitted,
             Fact::DeviceEnded { .. } => Kind::DeviceEnded,
+            Fact::AcademyKeyMade { .. } => Kind::AcademyKeyMade,
+            Fact::KeyAdmitted(_) => Kind::KeyAdmitted,
+            Fact::KeyEnded { .. } => Kind::KeyEnded,
+            Fact::LogSeen { .. } => Kind::LogSeen,
             Fact::PracticeModelAdded(_) => Kind::PracticeModelAdded,
             Fact::ConsentGiven { .. } => Kind::ConsentGiven,
             Fact::ConsentWithdrawn { .. } => Kind::ConsentWithdrawn,
@@ -326,7 +389,10 @@ impl Fact {
     /// Returns what it is about, as the header says it.
     pub fn subject(&self) -> Subject {
         match self {
-            Fact::AcademyFounded(_) | Fact::AcademyAmended(_) => Subject::Academy,
+            Fact::AcademyFounded(_) | Fact::AcademyAmended(_) | Fact::AcademyKeyMade { .. } => Subject::Academy,
+            Fact::KeyAdmitted(admission) => Subject::Device(admission.device.clone()),
+            Fact::KeyEnded { key, .. } => Subject::Other(format!("key:{key}")),
+            Fact::LogSeen { device, .. } => Subject::Device(device.clone()),
             Fact::BookAdopted { id, .. } => Subject::CourseBook(id.clone()),
             Fact::ProductEntered(product) => Subject::Product(product.id.clone()),
             Fact::LotOpened(lot) => Subject::Product(lot.product.clone()),

@@ -58,6 +58,14 @@ kinds! {
     DeviceAdmitted "device admitted",
     /// A device writes no more.
     DeviceEnded "device ended",
+    /// The academy's key is made, and vouches for what was written before it.
+    AcademyKeyMade "academy key made",
+    /// A key may sign for the academy.
+    KeyAdmitted "key admitted",
+    /// A key signs no more.
+    KeyEnded "key ended",
+    /// Another device's log was seen up to an entry.
+    LogSeen "receipt",
     /// A practice model is added.
     PracticeModelAdded "practice model added",
     /// A consent is given.

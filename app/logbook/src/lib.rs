@@ -8,7 +8,7 @@
 //! This crate alone knows stored bytes. It never reads a clock, a random source or a store by itself:
 //! moments, identifiers and salts are arguments, and the browser's storage stands behind [`store::Store`].
 //!
-//! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`records`],
+//! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`signature`], [`trust`], [`records`],
 //! [`logbook`], [`store`], [`backup`], [`tap_wire`], [`answers`], [`spreadsheet`],
 //! [`size`].
 
@@ -31,6 +31,7 @@ pub mod spreadsheet;
 pub mod store;
 pub mod subject;
 pub mod tap_wire;
+pub mod trust;
 
 pub use draft::Draft;
 pub use fact::{Academy, Fact};

@@ -160,6 +160,11 @@ impl Log {
         orders.min().and_then(|order| self.entries.get(order))
     }
 
+    /// Returns the entry whose header has this hash; damaged ones are not found.
+    pub fn by_hash(&self, hash: &str) -> Option<&Arc<Entry>> {
+        self.entries.get(self.orders.get(hash)?)
+    }
+
     /// Returns how many entries there are, damaged ones included.
     pub fn len(&self) -> usize {
         self.entries.len() + self.damaged.len()

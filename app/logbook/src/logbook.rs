@@ -143,6 +143,9 @@ impl Logbook {
         let no = |why: &str| Err(NotRecorded::Refused(why.to_owned()));
         match &draft.fact {
             Fact::AcademyFounded(_) if self.records.academy().is_some() => no("An academy is founded here already."),
+            Fact::AcademyKeyMade { .. } | Fact::KeyAdmitted(_) | Fact::KeyEnded { .. } | Fact::LogSeen { .. } => {
+                no("Only a key signs this, and this device writes without one yet.")
+            }
             Fact::BookAdopted { id, text } => self.records.may_adopt(id, text).map_err(NotRecorded::Refused),
             Fact::Corrected { reason, .. } if reason.trim().is_empty() => no("Say why it is corrected."),
             Fact::Corrected { fact, .. } if matches!(fact.as_ref(), Fact::TrialOpened(_)) => {

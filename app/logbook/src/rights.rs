@@ -65,7 +65,9 @@ impl<'a> Rights<'a> {
                     _ => Ok(()),
                 }
             }
+            Fact::AcademyKeyMade { .. } | Fact::KeyAdmitted(_) | Fact::KeyEnded { .. } => author.owns(what(fact)),
             Fact::LotOpened(_)
+            | Fact::LogSeen { .. }
             | Fact::TimesShown { .. }
             | Fact::DeviceAdmitted { .. }
             | Fact::RowsImported(_)
@@ -340,6 +342,10 @@ fn what(fact: &Fact) -> &'static str {
         Fact::ProductEntered(_) => "entering a product and its figures",
         Fact::DeviceEnded { .. } => "ending a device",
         Fact::DeviceAdmitted { .. } => "naming a device",
+        Fact::AcademyKeyMade { .. } => "making the academy’s key",
+        Fact::KeyAdmitted(_) => "admitting a key",
+        Fact::KeyEnded { .. } => "ending a key",
+        Fact::LogSeen { .. } => "vouching for what was seen of another device",
         Fact::PersonEnrolled(_) => "enrolling somebody",
         Fact::PersonLeft { .. } => "noting that somebody has left",
         Fact::LotOpened(_) => "opening a lot",

@@ -47,7 +47,8 @@ impl PublicKey {
     pub fn of_bytes(bytes: &[u8]) -> Result<Self, String> {
         let bytes: [u8; 32] = bytes.try_into().map_err(|_| "an Ed25519 key has 32 bytes".to_owned())?;
         let key = VerifyingKey::from_bytes(&bytes).map_err(|_| "these bytes are no Ed25519 key".to_owned())?;
-        match key.is_weak() || key.to_bytes() != bytes {
+        let written_otherwise = key.to_edwards().compress().to_bytes() != bytes;
+        match key.is_weak() || written_otherwise {
             true => Err("this key is weak: signatures by it would mean nothing".to_owned()),
             false => Ok(Self(key)),
         }

@@ -7,6 +7,7 @@ mod merging;
 mod rights;
 mod saving;
 mod signed;
+mod trust;
 
 use practicum::ids::DeviceId;
 use practicum::moment::{Moment, parse_moment};

@@ -10,6 +10,7 @@ mod basics;
 mod bodies;
 mod couch;
 mod incident;
+mod keys;
 mod outcome;
 mod people;
 mod service;

@@ -130,7 +130,12 @@ impl Records {
             | Fact::OverrideNoted { .. }
             | Fact::OverrideRefused { .. }
             | Fact::ImportWithdrawn { .. } => return self.change(entry, &told.fact),
-            Fact::Corrected { .. } => return,
+            // What keys may sign is for `crate::trust` to say.
+            Fact::AcademyKeyMade { .. }
+            | Fact::KeyAdmitted(_)
+            | Fact::KeyEnded { .. }
+            | Fact::LogSeen { .. }
+            | Fact::Corrected { .. } => return,
         };
         self.catch_up(&arrived);
     }

@@ -131,7 +131,15 @@ pub(crate) fn reached(first: &Fact, correction: &Fact) -> Option<Option<ServiceI
         (Fact::TestRead { test, .. }, Fact::TestRead { test: other, .. }) => test == other,
         (Fact::IncidentReported(first), Fact::IncidentReported(other)) => first.id == other.id,
         (Fact::RowsImported(first), Fact::RowsImported(other)) => first.id == other.id,
-        (Fact::TrialOpened(_), _) => false,
+        // What was fixed, admitted or witnessed is never said otherwise afterwards.
+        (
+            Fact::TrialOpened(_)
+            | Fact::AcademyKeyMade { .. }
+            | Fact::KeyAdmitted(_)
+            | Fact::KeyEnded { .. }
+            | Fact::LogSeen { .. },
+            _,
+        ) => false,
         _ => first.kind() == correction.kind(),
     };
     same.then_some(None)

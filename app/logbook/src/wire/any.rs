@@ -23,7 +23,10 @@ use proptest::option;
 use proptest::prelude::*;
 use proptest::sample::select;
 
-use crate::fact::{Academy, Contact, Fact, FollowUp, ImportBatch, Incident, OnEye, StepDone};
+use crate::fact::{
+    Academy, Admission, ChainPlace, Contact, Fact, FollowUp, ImportBatch, Incident, OnEye, Scope, StepDone,
+};
+use crate::signature::PublicKey;
 use crate::subject::Subject;
 
 /// Text with any characters, markup and line breaks included.
@@ -389,6 +392,7 @@ fn people() -> impl Strategy<Value = Fact> {
         (id(), any::<bool>()).prop_map(|(trainee, shown)| Fact::TimesShown { trainee, shown }),
         (id(), text()).prop_map(|(device, label)| Fact::DeviceAdmitted { device, label }),
         id().prop_map(|device| Fact::DeviceEnded { device }),
+        keys(),
         practice_model.prop_map(Fact::PracticeModelAdded),
         (subject(), text(), option::of(day())).prop_map(|(about, text, due)| Fact::FollowUpNoted(FollowUp {
             about,
@@ -396,6 +400,27 @@ fn people() -> impl Strategy<Value = Fact> {
             due
         })),
         (id(), id(), text()).prop_map(|(trainee, fault, why)| Fact::CoachingDismissed { trainee, fault, why }),
+    ]
+}
+
+/// Any key.
+pub(crate) fn key() -> impl Strategy<Value = PublicKey> {
+    any::<[u8; 32]>().prop_map(|seed| {
+        let secret = ed25519_dalek::SigningKey::from_bytes(&seed);
+        PublicKey::of_bytes(secret.verifying_key().as_bytes()).unwrap()
+    })
+}
+
+fn keys() -> impl Strategy<Value = Fact> {
+    let place = || (0..1_u64 << 53, "[0-9a-f]{64}").prop_map(|(sequence, head)| ChainPlace { sequence, head });
+    let scope = select(vec![Scope::Records, Scope::Assessing, Scope::Owning]);
+    let admission = (key(), id(), option::of(id()), scope, text())
+        .prop_map(|(key, device, person, scope, label)| Admission { key, device, person, scope, label });
+    prop_oneof![
+        vec("[0-9a-f]{64}", 0..4).prop_map(|adopts| Fact::AcademyKeyMade { adopts }),
+        admission.prop_map(Fact::KeyAdmitted),
+        (key(), place(), text()).prop_map(|(key, last, why)| Fact::KeyEnded { key, last, why }),
+        (id(), place()).prop_map(|(device, seen)| Fact::LogSeen { device, seen }),
     ]
 }
 

@@ -8,6 +8,7 @@ use serde_json::Value;
 use super::Twin;
 use super::couch::OverrideV1;
 use super::incident::{ImportBatchV1, IncidentV1};
+use super::keys::{AdmissionV1, ChainPlaceV1};
 use super::outcome::{OutcomeV1, PlanDecisionV1, SignOffV1, TrialV1};
 use super::people::{
     AcademyV1, ConsentKindV1, ContactV1, FollowUpV1, LotV1, PersonV1, PracticeModelV1, ProductV1, ReadingV1,
@@ -34,6 +35,9 @@ stored! {
     OverlapAllowedV1 { trainee: String, allowed: bool, why: String }
     DeviceAdmittedV1 { device: String, label: String }
     DeviceEndedV1 { device: String }
+    AcademyKeyMadeV1 { adopts: Vec<String> }
+    KeyEndedV1 { key: String, last: ChainPlaceV1, why: String }
+    LogSeenV1 { device: String, seen: ChainPlaceV1 }
     ConsentGivenV1 { practice_model: String, kind: ConsentKindV1, version: String, given: String }
     ConsentWithdrawnV1 { consent: String, practice_model: String, at: String }
     TestReadV1 { test: String, reading: ReadingV1 }
@@ -62,6 +66,12 @@ pub(crate) fn encode(fact: &Fact) -> Result<Value, String> {
             json(&DeviceAdmittedV1 { device: Twin::of(device), label: label.clone() })
         }
         Fact::DeviceEnded { device } => json(&DeviceEndedV1 { device: Twin::of(device) }),
+        Fact::AcademyKeyMade { adopts } => json(&AcademyKeyMadeV1 { adopts: adopts.clone() }),
+        Fact::KeyAdmitted(admission) => json(&AdmissionV1::of(admission)),
+        Fact::KeyEnded { key, last, why } => {
+            json(&KeyEndedV1 { key: Twin::of(key), last: Twin::of(last), why: why.clone() })
+        }
+        Fact::LogSeen { device, seen } => json(&LogSeenV1 { device: Twin::of(device), seen: Twin::of(seen) }),
         Fact::PracticeModelAdded(added) => json(&PracticeModelV1::of(added)),
         Fact::ConsentGiven { practice_model, kind, version, given } => json(&ConsentGivenV1 {
             practice_model: Twin::of(practice_model),
@@ -147,6 +157,19 @@ pub(crate) fn decode(kind: &Kind, version: u32, content: Value, id: &EntryId) ->
         Kind::DeviceEnded => {
             let DeviceEndedV1 { device } = typed(content)?;
             Fact::DeviceEnded { device: device.back()? }
+        }
+        Kind::AcademyKeyMade => {
+            let AcademyKeyMadeV1 { adopts } = typed(content)?;
+            Fact::AcademyKeyMade { adopts }
+        }
+        Kind::KeyAdmitted => Fact::KeyAdmitted(twin::<AdmissionV1, _>(content)?),
+        Kind::KeyEnded => {
+            let KeyEndedV1 { key, last, why } = typed(content)?;
+            Fact::KeyEnded { key: key.back()?, last: last.back()?, why }
+        }
+        Kind::LogSeen => {
+            let LogSeenV1 { device, seen } = typed(content)?;
+            Fact::LogSeen { device: device.back()?, seen: seen.back()? }
         }
         Kind::PracticeModelAdded => Fact::PracticeModelAdded(twin::<PracticeModelV1, _>(content)?),
         Kind::ConsentGiven => {
