@@ -1,6 +1,7 @@
 //! What must hold for any input, tried with many made at random.
 
 mod competence;
+mod convergence;
 mod csv;
 mod group_curve;
 mod proficiency;
