@@ -8,5 +8,6 @@ mod course_book_defaults;
 mod csv_rfc4180;
 mod group_curve;
 mod jcs;
+mod learning;
 mod signatures;
 mod time_iso8601;

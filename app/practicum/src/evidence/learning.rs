@@ -23,7 +23,7 @@ mod tests;
 pub use answering::{Answering, answer};
 pub use asking::{Asked, Wanted, ask};
 pub use saying::{in_plan, notes, say_no_forecast, say_time, sentence};
-pub use standard::{TimeStandard, time_standard};
+pub use standard::{TimeStandard, standard_times, time_standard};
 pub use workings::workings;
 
 use crate::ids::StageId;

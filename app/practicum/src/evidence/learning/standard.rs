@@ -2,8 +2,11 @@
 
 use super::{Answer, in_plan, say_no_forecast, say_time};
 use crate::course_book::ForecastRules;
+use crate::evidence::{Books, records_of, standard_time};
+use crate::ids::PersonId;
 use crate::moment::Seconds;
 use crate::section::Plan;
+use crate::service::Service;
 
 /// How a trainee stands to the time standard of a plan.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,11 +25,17 @@ pub struct TimeStandard {
     pub sentence: String,
 }
 
+/// Returns the hands-on seconds of a trainee's services at a plan whose time stands, in the order begun.
+pub fn standard_times(trainee: &PersonId, services: &[&Service], books: &Books<'_>, plan: Plan) -> Vec<Seconds> {
+    let own = records_of(trainee, services).into_iter().filter(|service| service.plan() == Some(plan));
+    own.filter_map(|service| standard_time(service, books).ok()).collect()
+}
+
 /// Works out how a trainee stands to the time standard of a plan that was asked about.
 ///
 /// It holds when the next service at the plan is within the hands-on target with the course book's chance, and each
-/// of the last services there was within the target and the leeway (proposal, no source). `last_times` are the
-/// hands-on seconds of the trainee's services at the plan whose time stands, in the order begun.
+/// of the last services there was within the target and the leeway (proposal, no source). `last_times` are those of
+/// [`standard_times`].
 pub fn time_standard(
     answer: &Answer,
     plan: Plan,

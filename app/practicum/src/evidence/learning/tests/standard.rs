@@ -2,7 +2,8 @@
 
 use super::super::*;
 use super::group;
-use crate::evidence::example::book;
+use crate::evidence::Books;
+use crate::evidence::example::{book, imported, late, service};
 
 #[test]
 fn the_standard_needs_the_chance_and_the_last_services() {
@@ -49,4 +50,22 @@ fn without_figures_target_or_times_it_says_so() {
     away.weeks = 20.0;
     let away = time_standard(&answer(&away), Plan::Whole, &[1, 1, 1], Some(&rules));
     assert!(!away.holds && away.chance.is_none() && away.sentence.contains("a refresher comes first"), "{away:?}");
+}
+
+#[test]
+fn only_times_that_stand_are_held_against_the_standard() {
+    let book = book();
+    let books = Books { present: &book, adopted: &[] };
+    let mut long_pauses = service(4, 4, Plan::Whole, 1700);
+    long_pauses.times.pauses = Some(900);
+    let services = [
+        service(5, 5, Plan::Whole, 1600),
+        service(1, 1, Plan::Whole, 1900),
+        imported(service(2, 2, Plan::Whole, 1000)),
+        late(service(3, 3, Plan::Whole, 1000)),
+        long_pauses,
+        service(6, 6, Plan::Halves, 1500),
+    ];
+    let services: Vec<&crate::service::Service> = services.iter().collect();
+    assert_eq!(standard_times(&"trainee".into(), &services, &books, Plan::Whole), [1900, 1600]);
 }
