@@ -110,6 +110,7 @@ fn curve_of(ask: &Ask, line: &Line) -> PlanCurve {
         (Ok(curve), why) => {
             let own = ask.past.iter().filter(|past| past.plan == line.plan);
             past = own.filter_map(|past| point(curve, past.number, 0.0)).collect();
+            let why = why.or_else(|| (!told(curve)).then_some(NoForecast::NoTrend));
             if asked && why.is_none() {
                 let far = ask.figures.map_or(0, |figures| figures.ahead);
                 let numbers = (1..=far).map(|ahead| ask.done.saturating_add(ahead));
@@ -121,6 +122,11 @@ fn curve_of(ask: &Ask, line: &Line) -> PlanCurve {
         _ => {}
     }
     PlanCurve { plan: line.plan, past, ahead, no_ahead }
+}
+
+/// Whether the slope is told from none with 4 chances in 5: then there is a finite interval for any time.
+fn told(curve: &OwnCurve) -> bool {
+    curve.meets_interval(curve.ln_first().exp(), BAND).is_some()
 }
 
 fn forecast(ask: &Ask, line: &Line) -> Result<Forecast, NoForecast> {
@@ -136,7 +142,7 @@ fn forecast(ask: &Ask, line: &Line) -> Result<Forecast, NoForecast> {
     };
     let (typical_next, single_next) = chances(1).ok_or(NoForecast::PracticeUnknown)?;
     // A slope that is not told from none says nothing of when, unless the target is met as it is.
-    if typical_next < MEETS && curve.meets_interval(target, BAND).is_none() {
+    if typical_next < MEETS && !told(curve) {
         return Err(NoForecast::NoTrend);
     }
     let (mut typical, mut single) = ([None; 3], [None; 3]);

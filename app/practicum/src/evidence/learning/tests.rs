@@ -109,6 +109,9 @@ fn a_range_never_shrinks_as_the_gap_grows() {
     for trainees in [1, 4, 12] {
         let mut ask = group(trainees, 12, 5);
         ask.refresher_weeks = 1000.0;
+        if trainees == 1 {
+            ask.plans = vec![Plan::Quarters];
+        }
         let mut before: Option<(Vec<f64>, PlanForecast)> = None;
         for weeks in [0.0, 0.5, 1.0, 4.0, 52.0, 500.0] {
             ask.weeks = weeks;
@@ -316,4 +319,16 @@ fn steps_lead_to_the_same_answer() {
     };
     assert!(steps > 16, "{steps}");
     assert_eq!(found, answer(&ask));
+}
+
+#[test]
+fn a_line_that_may_be_level_is_not_drawn_ahead() {
+    let mut ask = group(1, 9, 21);
+    ask.plans = vec![Plan::Halves];
+    let found = answer(&ask);
+    assert_eq!(found.basis, Basis::Alone);
+    let halves = found.curve(Plan::Halves).unwrap();
+    assert!(!halves.past.is_empty() && halves.ahead.is_empty());
+    assert_eq!(halves.no_ahead, Some(NoForecast::NoTrend));
+    assert_eq!(found.forecasts[0].outcome, Err(NoForecast::NoTrend));
 }

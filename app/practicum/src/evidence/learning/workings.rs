@@ -77,11 +77,12 @@ fn say_shape(shape: &ShapeShare) -> String {
         ShapeFamily::PowerPlateau => format!("power law with plateau, p = {}", shape.parameter),
         ShapeFamily::Exponential => format!("exponential with plateau, k = {}", shape.parameter),
     };
-    format!("{name} {:.0} %", shape.share * 100.0)
+    format!("{:.0} % {name}", shape.share * 100.0)
 }
 
 fn say_effect(effect: &Effect) -> String {
-    let change = |log: f64| log.exp_m1() * 100.0;
+    // Rounded here, so that nothing reads as "-0 %".
+    let change = |log: f64| (log.exp_m1() * 100.0).round() + 0.0;
     let (low, high) = (effect.value - 1.96 * effect.error, effect.value + 1.96 * effect.error);
     match effect.term {
         Term::Step(plan) => format!(
