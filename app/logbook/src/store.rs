@@ -11,12 +11,12 @@ pub struct Stored {
     pub head: String,
 }
 
-/// Why a store did not do what it was asked. Nothing was written then.
+/// Why a store did not do what it was asked. Nothing was written then, unless the connection was lost.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum StoreFault {
     /// There is no room.
     Full,
-    /// The store's connection was lost.
+    /// The store's connection was lost: all was written or nothing, and only reading again tells which.
     Lost,
     /// Somebody else wrote first: read again, then repeat.
     HeadMoved,
@@ -26,7 +26,7 @@ impl fmt::Display for StoreFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             StoreFault::Full => "This device is full, so nothing was saved: free some space and try again.",
-            StoreFault::Lost => "The connection to this device's storage was lost, so nothing was saved: try again.",
+            StoreFault::Lost => "The connection to this device's storage was lost: reload to see what was saved.",
             StoreFault::HeadMoved => "Another tab saved something first, so nothing was saved here: reload.",
         })
     }
@@ -49,24 +49,42 @@ pub trait Store {
     fn append(&mut self, expected_head: &str, new_head: &str, lines: &[String]) -> Result<(), StoreFault>;
 }
 
-/// A store in memory for tests, with faults drawn from a seed.
+/// A store in memory for tests, with faults drawn from a seed: a full disk, a connection lost before a write or
+/// just after it, another tab that wrote first, a reading that fails.
 #[derive(Debug, Clone, Default)]
 pub struct MemoryStore {
     stored: Stored,
     seed: u64,
     faults_in_1000: u64,
+    faults: u64,
 }
 
 impl MemoryStore {
     /// Makes an empty store in which so many of 1000 writes fail, drawn from the seed.
     pub fn new(seed: u64, faults_in_1000: u64) -> Self {
-        Self { stored: Stored::default(), seed, faults_in_1000 }
+        Self { seed, faults_in_1000, ..Self::default() }
+    }
+
+    /// Returns how many faults there were.
+    pub fn faults(&self) -> u64 {
+        self.faults
+    }
+
+    /// Returns what is stored, without a fault.
+    pub fn stored(&self) -> &Stored {
+        &self.stored
     }
 
     /// Writes as another tab would.
     pub fn written_elsewhere(&mut self, line: &str, head: &str) {
         self.stored.lines.push(line.to_owned());
         self.stored.head = head.to_owned();
+    }
+
+    fn fault(&mut self) -> bool {
+        let fault = self.draw() % 1000 < self.faults_in_1000;
+        self.faults += u64::from(fault);
+        fault
     }
 
     fn draw(&mut self) -> u64 {
@@ -81,18 +99,25 @@ impl MemoryStore {
 
 impl Store for MemoryStore {
     fn load(&mut self) -> Result<Stored, StoreFault> {
+        if self.fault() && self.draw().is_multiple_of(4) {
+            return Err(StoreFault::Lost);
+        }
         Ok(self.stored.clone())
     }
 
     fn append(&mut self, expected_head: &str, new_head: &str, lines: &[String]) -> Result<(), StoreFault> {
-        if self.draw() % 1000 < self.faults_in_1000 {
-            return Err(if self.draw().is_multiple_of(2) { StoreFault::Full } else { StoreFault::Lost });
+        let fault = self.fault().then(|| self.draw() % 3);
+        match fault {
+            Some(0) => return Err(StoreFault::Full),
+            Some(1) => return Err(StoreFault::Lost),
+            _ => {}
         }
         if self.stored.head != expected_head {
             return Err(StoreFault::HeadMoved);
         }
         self.stored.lines.extend_from_slice(lines);
         self.stored.head = new_head.to_owned();
-        Ok(())
+        // Written, and nobody hears of it.
+        if fault.is_some() { Err(StoreFault::Lost) } else { Ok(()) }
     }
 }
