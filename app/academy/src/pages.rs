@@ -22,6 +22,7 @@ pub(crate) mod settings;
 pub(crate) mod sign_off;
 pub(crate) mod start;
 pub(crate) mod trial;
+pub(crate) mod two_eyes;
 pub(crate) mod who;
 
 use leptos::prelude::*;

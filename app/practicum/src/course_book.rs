@@ -5,6 +5,9 @@
 
 pub mod example;
 pub mod text;
+mod trial_rule;
+
+pub use trial_rule::TrialRule;
 
 use crate::ids::{
     CompetencyId, CourseBookId, CriterionId, DrillKindId, FaultId, QuestionId, RegionId, ShieldId, StageId,
@@ -495,6 +498,8 @@ pub struct TrialRules {
     pub score: Option<ScoreRules>,
     /// How often assessors are assumed to err.
     pub assessors: AssessorRules,
+    /// The rule that decides on acceptable or not.
+    pub rule: TrialRule,
 }
 
 /// Thresholds of a trial on the mean of a service's marks, 0 to 3.

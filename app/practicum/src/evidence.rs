@@ -10,6 +10,7 @@ mod choosing;
 mod composing;
 mod decision;
 pub mod learning;
+mod opening;
 pub mod pace;
 mod share;
 mod time;
@@ -20,19 +21,22 @@ pub(crate) mod example;
 #[cfg(test)]
 mod tests;
 
-pub use choosing::{Choice, RuleFigures, WideningChances, choose, shortest_run, widening_chances};
+pub use choosing::{
+    COURSE_SERVICES, Choice, RuleFigures, WideningChances, choose, false_pass, percent, shortest_run, widening_chances,
+};
 pub use composing::{Composed, composed};
 pub use decision::{
     Safety, TrialChart, TrialInput, TrialService, TrialState, TrialVerdict, Watch, trial_state, trial_states,
 };
+pub use opening::{Opening, opening};
 pub use share::{LIKELY_SHARE, likely_share};
 pub use time::{LeftOut, Trend, curve_time, hands_on_trend, standard_time};
 
 use std::collections::BTreeMap;
 
 use crate::couch::Stop;
-use crate::course_book::{CourseBook, Criterion, Mark, Rules};
-use crate::ids::{CriterionId, PersonId, ServiceId};
+use crate::course_book::{CourseBook, Criterion, Mark};
+use crate::ids::{CourseBookId, CriterionId, PersonId, ServiceId};
 use crate::moment::Day;
 use crate::order::{InOrder, map_of};
 use crate::outcome::{Marked, Outcome, Verdict, applicable, verdict};
@@ -51,7 +55,12 @@ pub struct Books<'a> {
 impl<'a> Books<'a> {
     /// Returns the course book that a service was made under, or the present one when that is unknown.
     pub fn of(&self, service: &Service) -> &'a CourseBook {
-        self.adopted.iter().copied().find(|book| book.id == service.course_book).unwrap_or(self.present)
+        self.named(&service.course_book).unwrap_or(self.present)
+    }
+
+    /// Returns the course book of a name.
+    pub fn named(&self, id: &CourseBookId) -> Option<&'a CourseBook> {
+        self.adopted.iter().copied().chain([self.present]).find(|book| book.id == *id)
     }
 }
 
@@ -224,14 +233,4 @@ pub fn quality_met(assessed: &[Assessed], breaches: &[Breach], plan: Plan, last:
         return None;
     }
     run.get(first + needed - 1).map(|(service, _)| service.day())
-}
-
-/// Returns the exact chances that the rule for widening, marks alone, is fulfilled by chance at the
-/// unacceptable and at the acceptable failure rate of the course book; both 0 to 1.
-///
-/// The failure rate is the share of services that break the rule. Asking for a steady time as well can
-/// only make the advice rarer.
-pub fn chance_of_widening(rules: &Rules) -> Option<(f64, f64)> {
-    let chance = |rate| proficiency::proportion::chance_of_clean_run(rate, rules.widen_last);
-    Some((chance(rules.trial.unacceptable)?, chance(rules.trial.acceptable)?))
 }

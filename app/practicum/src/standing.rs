@@ -153,9 +153,6 @@ pub struct Standing {
     pub gap: Gap,
     /// Faults worth a word of coaching, safety first.
     pub coaching: Vec<Coaching>,
-    /// Chances that the rule for widening is fulfilled by luck: at the unacceptable and at the acceptable
-    /// failure rate, 0 to 1.
-    pub chance_of_widening: Option<(f64, f64)>,
     /// An instructor chose to show targets before quality is met.
     pub shown_early: bool,
 }
@@ -215,7 +212,6 @@ pub fn standing(input: &StandingInput) -> Standing {
         notes: notes(&sorted),
         gap,
         coaching: coaching::coaching(&sorted),
-        chance_of_widening: evidence::chance_of_widening(&input.books.present.rules),
         shown_early: input.trainee.show_times_early,
     }
 }

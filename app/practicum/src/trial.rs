@@ -1,10 +1,11 @@
 //! A trial: the run of services that a decision on the whole service stands on.
 //!
-//! Everything is fixed by the entry that opens it: plan, thresholds, error rates, horizon and course book.
+//! Everything is fixed by the entry that opens it: plan, thresholds, error rates, horizon, and the course book,
+//! which names the rule that decides.
 //! What the services since then amount to is worked out by [`crate::evidence`], and never stored: a
 //! correction of a service or of its marks changes it, a pass included.
 
-use crate::course_book::{AssessorRules, Rules, ScoreRules, TrialRules};
+use crate::course_book::{AssessorRules, Rules, ScoreRules, TrialRule, TrialRules};
 use crate::ids::{CourseBookId, EntryId, PersonId};
 use crate::moment::Moment;
 use crate::section::Plan;
@@ -100,7 +101,8 @@ impl Terms {
         }
     }
 
-    /// Returns the thresholds as numbers; the shortest run, which follows from them, is 0.
+    /// Returns the thresholds as numbers. The shortest run, which follows from them, is 0; the rule, which the
+    /// course book of the trial fixes, is the learning chart.
     pub fn figures(&self) -> TrialRules {
         TrialRules {
             unacceptable: self.unacceptable.value(),
@@ -118,29 +120,8 @@ impl Terms {
                 false_accept: self.false_accept.value(),
                 false_reject: self.false_reject.value(),
             },
+            rule: TrialRule::default(),
         }
-    }
-
-    /// Returns what is fixed, in a sentence for the person who opens the trial.
-    pub fn say(&self) -> String {
-        let percent = |share: Millionths| format!("{:.0} in 100", share.value() * 100.0);
-        let score = match self.score {
-            Some(score) => format!(
-                ", and a mean mark of {:.1} is too low, one of {:.1} good enough",
-                score.unacceptable.value(),
-                score.acceptable.value()
-            ),
-            None => String::new(),
-        };
-        format!(
-            "Fixed from now on: live services at {}, at most {}; {} not acceptable is too many, {} is good enough{score}; \
-             a trainee who is not good enough passes at most {} times.",
-            self.plan.word(),
-            self.horizon,
-            percent(self.unacceptable),
-            percent(self.acceptable),
-            percent(self.alpha),
-        )
     }
 }
 

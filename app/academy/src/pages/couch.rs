@@ -13,6 +13,7 @@ mod flow;
 mod gate_view;
 mod lane;
 mod live;
+mod plan;
 mod prepare;
 mod reaction;
 mod run_page;

@@ -1,6 +1,7 @@
 //! The course book in force: readable, exported to be edited, imported with a list of all problems.
 
 mod care;
+mod choosing;
 mod exchange;
 mod handout;
 mod judging;
@@ -61,6 +62,7 @@ fn Shown(
         {part("Where its figures come from", table("Parts with their sources", &["Part", "Source"], sources))}
         <work::WorkPart book=book.clone()/>
         <judging::JudgingPart book=book.clone()/>
+        <choosing::ChoosingPart book=book.clone()/>
         <care::CarePart book=book.clone()/>
         {part("Handouts", handouts)}
     }

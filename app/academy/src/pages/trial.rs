@@ -2,12 +2,12 @@
 
 use leptos::prelude::*;
 use logbook::fact::Fact;
-use practicum::evidence::{TrialService, TrialState, TrialVerdict};
+use practicum::evidence::{TrialService, TrialState, TrialVerdict, opening};
 use practicum::ids::{EntryId, PersonId};
 use practicum::trial::{Terms, Trial};
 
-use super::form::{Saving, SavingLine};
-use crate::components::When;
+use super::form::{Saving, SavingLine, TickInput};
+use crate::components::{DataTable, When};
 use crate::session::session;
 
 /// All trials of a trainee, the latest first, and opening the next.
@@ -29,17 +29,31 @@ pub(crate) fn TrialSection(
         Ok(states) => states.into_iter().rev().map(|state| view! { <OneTrial state=state/> }).collect_view().into_any(),
     }
     };
-    let under_way = Signal::derive(move || {
-        trials.with(|trials| {
-            trials.as_ref().is_ok_and(|states| states.last().is_some_and(|state| state.verdict == TrialVerdict::Open))
-        })
-    });
     view! {
         <h2>"Trial"</h2>
         {shown}
         <When when=move || session.may_assess() fallback=|| ()>
-            <OpenTrial person=person.clone() under_way=under_way/>
+            <OpenTrial person=person.clone() trials=trials/>
         </When>
+    }
+}
+
+/// The latest trial, for the standing.
+#[component]
+pub(crate) fn LatestTrial(
+    /// The trainee.
+    person: PersonId,
+) -> impl IntoView {
+    let session = session();
+    let latest = Memo::new(move |_| session.trials(&person).map(|mut states| states.pop()));
+    move || match latest.get() {
+        Err(why) => {
+            view! { <p class="notice notice-info">{format!("The trial cannot be worked out: {why}.")}</p> }.into_any()
+        }
+        Ok(None) => {
+            view! { <p>"○ No trial is opened yet. A sign-off of the whole service stands on one."</p> }.into_any()
+        }
+        Ok(Some(state)) => view! { <OneTrial state=state/> }.into_any(),
     }
 }
 
@@ -56,61 +70,55 @@ fn OneTrial(
     };
     let settles = (!state.settles.is_empty()).then(|| view! { <p>{state.settles.clone()}</p> });
     let breaches = state.safety.breaches.clone();
-    let safety = (!breaches.is_empty()).then(|| {
-        view! {
+    let safety = match breaches.is_empty() {
+        true => view! { <p>"Safety, apart from that: no breach since it was opened."</p> }.into_any(),
+        false => view! {
             <p class="notice notice-danger">"Safety breaches since it was opened: "<super::progress::ServiceLinks ids=breaches/></p>
         }
-    });
+        .into_any(),
+    };
+    let says = state.say_risk();
     let services = state.services.clone();
-    let limit = state.quality.limit;
-    let mut values = state.quality.values.into_iter();
-    let rows: Vec<_> = services
+    let (limit, mut values) = (state.quality.limit, state.quality.values.into_iter());
+    let score_limit = state.score.as_ref().map(|score| score.limit);
+    let mut scores = state.score.map(|score| score.values).unwrap_or_default().into_iter();
+    let rows: Vec<Vec<AnyView>> = services
         .into_iter()
         .map(|one| {
-            let value = one.acceptable.and_then(|_| values.next());
-            view! { <ServiceRow one=one value=value limit=limit/> }
+            let (value, score) = one.acceptable.map_or((None, None), |_| (values.next(), scores.next()));
+            service_row(one, of_limit(value, Some(limit)), of_limit(score, score_limit))
         })
         .collect();
+    let head = ["Service", "Result", "Chart", "Mean mark", "Chart of marks"].map(str::to_owned).to_vec();
+    let caption = format!("Services of trial {}, in the order begun", state.number);
     view! {
         <h3>{format!("Trial {}", state.number)}</h3>
         <p>{format!("{mark}{}", state.sentence)}</p>
         {settles}
+        <p>{says}</p>
         {safety}
         <details>
             <summary>{format!("Services of trial {}, and how this was worked out", state.number)}</summary>
-            <div class="table-wrap" role="region" tabindex="0" aria-label=format!("Services of trial {}", state.number)><table>
-                <caption>"Services, in the order begun"</caption>
-                <thead><tr><th scope="col">"Service"</th><th scope="col">"Result"</th><th scope="col">"Chart"</th></tr></thead>
-                <tbody>{rows}</tbody>
-            </table></div>
+            <DataTable caption=caption head=head rows=rows/>
             <ul>{state.workings.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
         </details>
     }
 }
 
-/// A service of a trial.
-#[component]
-fn ServiceRow(
-    /// The service.
-    one: TrialService,
-    /// Value of the chart after it; `None` while it is not marked, or after the trial's last.
-    value: Option<f64>,
-    /// Value at which the chart passes.
-    limit: f64,
-) -> impl IntoView {
+fn of_limit(value: Option<f64>, limit: Option<f64>) -> String {
+    value.zip(limit).map_or_else(|| "–".to_owned(), |(value, limit)| format!("{value:.2} of {limit:.2}"))
+}
+
+fn service_row(one: TrialService, chart: String, marks: String) -> Vec<AnyView> {
     let result = match (one.breach, one.acceptable) {
         (true, _) => "■ safety breach",
         (false, Some(true)) => "✓ acceptable",
         (false, Some(false)) => "○ not acceptable",
         (false, None) => "○ no mark counts yet",
     };
-    let chart = value.map(|value| format!("{value:.2} of {limit:.2}")).unwrap_or_default();
-    view! {
-        <tr>
-            <th scope="row"><super::progress::ServiceLinks ids=vec![one.service]/></th>
-            <td>{result}</td><td>{chart}</td>
-        </tr>
-    }
+    let mean = one.score.map_or_else(|| "–".to_owned(), |score| format!("{score:.2}"));
+    let service = view! { <super::progress::ServiceLinks ids=vec![one.service]/> }.into_any();
+    vec![service, result.into_any(), chart.into_any(), mean.into_any(), marks.into_any()]
 }
 
 /// Opening a trial under the rules of the course book in force.
@@ -118,19 +126,32 @@ fn ServiceRow(
 fn OpenTrial(
     /// The trainee.
     person: PersonId,
-    /// One is under way: it ends when another is opened.
-    under_way: Signal<bool>,
+    /// The trials before it.
+    trials: Memo<Result<Vec<TrialState>, String>>,
 ) -> impl IntoView {
     let session = session();
     let saving = Saving::new();
-    let fixed = move || session.book().map(|book| Terms::of(&book.rules).say());
-    let ends = move || {
-        under_way.get().then(|| {
-            view! { <p>"The trial under way ends, not demonstrated, when another is opened; trials are counted, and each further one makes a wrong pass likelier."</p> }
-        })
+    let all_the_same = RwSignal::new(false);
+    let before = Memo::new(move |_| {
+        let book = session.book().ok_or("no course book is in force")?;
+        trials.with(|trials| opening(&book.rules, trials.as_deref().unwrap_or_default()))
+    });
+    let puts_aside = move || before.with(|before| before.as_ref().is_ok_and(|before| before.puts_aside));
+    let words = move || match before.get() {
+        Err(why) => {
+            view! { <p class="notice notice-caution">{format!("▲ No trial can be opened: {why}.")}</p> }.into_any()
+        }
+        Ok(before) => {
+            let warning = |words: String| view! { <p class="notice notice-caution">{format!("▲ {words}")}</p> };
+            view! { <p>{before.fixed}</p>{before.warnings.into_iter().map(warning).collect_view()} }.into_any()
+        }
     };
     let open = move |_| {
         let (Some(by), Some(book)) = (untrack(|| session.who()), untrack(|| session.book())) else { return };
+        if untrack(puts_aside) && !all_the_same.get_untracked() {
+            return saving
+                .say(Err("Nothing was opened: tick the box if the demonstrated trial is to be put aside.".to_owned()));
+        }
         let trial = Trial {
             id: EntryId::new(String::new()),
             trainee: person.clone(),
@@ -140,15 +161,18 @@ fn OpenTrial(
             course_book: book.id.clone(),
         };
         let done = "The trial is opened. Services begun from now on belong to it.".to_owned();
-        saving.write(session, vec![Fact::TrialOpened(trial)], done, || ());
+        saving.write(session, vec![Fact::TrialOpened(trial)], done, move || all_the_same.set(false));
     };
+    let shut = move || saving.busy() || before.with(Result::is_err);
     view! {
         <details class="decide">
             <summary>"Open a trial"</summary>
-            <p>{fixed}</p>
-            {ends}
+            {words}
+            <When when=puts_aside>
+                <TickInput label="Put the demonstrated trial aside and open another" ticked=all_the_same/>
+            </When>
             <SavingLine saving=saving/>
-            <button type="button" disabled=move || saving.busy() on:click=open>"Open the trial"</button>
+            <button type="button" disabled=shut on:click=open>"Open the trial"</button>
         </details>
     }
 }

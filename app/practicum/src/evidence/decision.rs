@@ -8,15 +8,15 @@
 #[cfg(test)]
 mod tests;
 
-use proficiency::competence::learning::{Calibrated, calibrate};
 use proficiency::competence::monitor::MonitoringCusum;
 use proficiency::competence::rubric::{self, CalibratedScores, Scores};
+use proficiency::competence::rules::Rule;
 use proficiency::competence::trial::{bound_withdrawn, combined};
 use proficiency::proportion::exact_upper_limit;
 
-use super::choosing::{percent, rates};
+use super::choosing::{Decided, decided, percent, words_of};
 use super::{Assessed, Books, assessed, breaches, records_of};
-use crate::course_book::{Mark, TrialRules};
+use crate::course_book::{Mark, TrialRule, TrialRules};
 use crate::ids::{EntryId, PersonId, ServiceId};
 use crate::moment::{Day, Moment};
 use crate::order::InOrder;
@@ -135,6 +135,8 @@ pub struct TrialState {
     pub number: u32,
     /// What was fixed.
     pub terms: Terms,
+    /// The rule that decides on acceptable or not: that of the course book it was opened under.
+    pub rule: TrialRule,
     /// Its services, in the order begun.
     pub services: Vec<TrialService>,
     /// Acceptable or not.
@@ -161,6 +163,33 @@ pub struct TrialState {
     pub settles: String,
     /// How this was worked out: method, numbers, source.
     pub workings: Vec<String>,
+}
+
+impl TrialState {
+    /// Says in plain words how often the trial passes who is not good enough, beside what the academy allows, and
+    /// what the mean marks say.
+    pub fn say_risk(&self) -> String {
+        let figures = self.terms.figures();
+        let chance = charts(self).map(|chart| chart.false_pass).fold(0.0, f64::max);
+        let risk = match self.bound_withdrawn {
+            true => "How often a trainee who is not good enough would pass is not known here.".to_owned(),
+            false => format!(
+                "A trainee with {} services not acceptable would pass such a trial with chance {}; the academy allows {}.",
+                percent(figures.unacceptable),
+                percent(chance),
+                percent(figures.alpha)
+            ),
+        };
+        let side = |chart: &TrialChart| if chart.passed.is_some() { "shown" } else { "not shown yet" };
+        match &self.score {
+            Some(score) => format!(
+                "{risk} Acceptable services in number: {}; marks high enough on average: {}. Both are needed.",
+                side(&self.quality),
+                side(score)
+            ),
+            None => risk,
+        }
+    }
 }
 
 /// Works out a trainee's latest trial; `None` when none was opened by somebody else than the trainee.
@@ -203,14 +232,15 @@ pub fn trial_states(input: &TrialInput) -> Result<Vec<TrialState>, String> {
 
 fn state_of(input: &TrialInput, trial: &Trial, until: Option<Moment>) -> Result<TrialState, String> {
     let terms = trial.terms;
-    let figures = terms.figures();
-    let seen = rates(figures.unacceptable, figures.acceptable, figures.assessors)?;
-    let limits = calibrate(seen, terms.horizon, figures.alpha).map_err(|error| error.to_string())?;
-    let score_limits = figures.score.map(|score| {
-        let scores = Scores::new(score.unacceptable, score.acceptable, score.spread);
-        scores.and_then(|scores| rubric::calibrate(scores, terms.horizon, figures.alpha))
-    });
-    let score_limits = score_limits.transpose().map_err(|error| error.to_string())?;
+    let book = input.books.named(&trial.course_book).ok_or_else(|| {
+        format!(
+            "the course book “{}” that a trial was opened under, and which names its rule, cannot be read here",
+            trial.course_book
+        )
+    })?;
+    let figures = TrialRules { rule: book.rules.trial.rule, ..terms.figures() };
+    let limits = decided(&figures)?;
+    let score_limits = score_limits(&terms)?;
     let found = Found::of(input, trial, until);
     let marked: Vec<&TrialService> = found.services.iter().filter(|one| one.acceptable.is_some()).collect();
     let tested = usize::try_from(terms.horizon).ok().and_then(|horizon| marked.get(..horizon)).unwrap_or(&marked);
@@ -219,6 +249,7 @@ fn state_of(input: &TrialInput, trial: &Trial, until: Option<Moment>) -> Result<
         trial: trial.id.clone(),
         number: 1,
         terms,
+        rule: figures.rule,
         unassessed,
         bound_withdrawn: bound_withdrawn(unassessed, count(found.services.len()), figures.unassessed_share),
         combined_false_pass: 0.0,
@@ -230,7 +261,7 @@ fn state_of(input: &TrialInput, trial: &Trial, until: Option<Moment>) -> Result<
         settles: String::new(),
         workings: Vec::new(),
         services: found.services.clone(),
-        quality: quality_chart(&limits, tested),
+        quality: quality_chart(&limits, terms.horizon, tested),
         score: score_limits.as_ref().map(|limits| score_chart(limits, tested)),
     };
     state.verdict = verdict(&state, &found, until.is_some());
@@ -326,20 +357,28 @@ fn mean_mark(one: &Assessed, books: &Books) -> f64 {
     if levels.is_empty() { 0.0 } else { levels.iter().sum::<f64>() / f64::from(count(levels.len())) }
 }
 
-fn quality_chart(limits: &Calibrated, tested: &[&TrialService]) -> TrialChart {
+/// Returns the limits of the chart on the mean mark, where a trial looks at it.
+pub(super) fn score_limits(terms: &Terms) -> Result<Option<CalibratedScores>, String> {
+    let figures = terms.figures();
+    let limits = figures.score.map(|score| {
+        let scores = Scores::new(score.unacceptable, score.acceptable, score.spread);
+        scores.and_then(|scores| rubric::calibrate(scores, terms.horizon, figures.alpha))
+    });
+    limits.transpose().map_err(|error| error.to_string())
+}
+
+fn quality_chart(limits: &Decided, horizon: u32, tested: &[&TrialService]) -> TrialChart {
     let failures: Vec<bool> = tested.iter().map(|one| one.acceptable == Some(false)).collect();
-    let values = limits.chart.path(&failures);
-    let passed = limits.chart.first_signal(&failures).and_then(|at| tested.get(at - 1));
-    let now = values.last().copied().unwrap_or_default();
+    let first = limits.rule.first_pass(&failures);
     TrialChart {
-        limit: limits.chart.limit(),
-        needed: if passed.is_some() { Some(0) } else { limits.chart.passes_needed(now) },
-        passed: passed.map(|one| one.service.clone()),
-        passed_after: limits.chart.first_signal(&failures).map(count),
+        limit: limits.rule.limit(),
+        values: limits.rule.path(&failures),
+        passed: first.and_then(|at| tested.get(at - 1)).map(|one| one.service.clone()),
+        passed_after: first.map(count),
+        needed: limits.rule.passes_needed(&failures, horizon),
         false_pass: limits.false_pass,
         power: limits.power,
-        shortest: Some(limits.shortest_clean_run),
-        values,
+        shortest: Some(limits.shortest),
     }
 }
 
@@ -454,25 +493,41 @@ fn settles(state: &TrialState) -> String {
     }
 }
 
-fn workings(state: &TrialState, limits: &Calibrated, scores: Option<&CalibratedScores>) -> Vec<String> {
+fn workings(state: &TrialState, limits: &Decided, scores: Option<&CalibratedScores>) -> Vec<String> {
     let terms = &state.terms.figures();
-    let mut lines = vec![format!(
-        "Learning CUSUM on acceptable or not: an acceptable service adds {:.3}, another takes {:.3}, never below 0; \
-         it passes at {:.3}, for good. The limit is the smallest that keeps the chance of a pass within {} services, at a \
-         failure rate of {} throughout, to at most {} (exactly {:.1} %); at {} the chance of a pass is {:.1} %. \
-         Shortest run that passes: {}. Method: Biau and others 2008, Biau and Porcher 2010; limit and chances by exact \
-         recursion.",
-        limits.chart.pass_score(),
-        -limits.chart.fail_score(),
-        state.quality.limit,
+    let (bad, good) = (percent(limits.rates.unacceptable()), percent(limits.rates.acceptable()));
+    let chances = format!(
+        "within {} services, at a failure rate of {bad} throughout, the chance of a pass is exactly {:.1} % (the course \
+         book allows {}); at {good} it is {:.1} %. Shortest run that passes: {}.",
         terms.horizon,
-        percent(limits.chart.rates().unacceptable()),
-        percent(terms.alpha),
         state.quality.false_pass * 100.0,
-        percent(limits.chart.rates().acceptable()),
+        percent(terms.alpha),
         state.quality.power * 100.0,
-        limits.shortest_clean_run,
-    )];
+        limits.shortest,
+    );
+    let mut lines = vec![match &limits.rule {
+        Rule::Learning(chart) => format!(
+            "Learning CUSUM on acceptable or not: an acceptable service adds {:.3}, another takes {:.3}, never below 0; \
+             it passes at {:.3}, for good. The limit is the smallest that keeps the chance of a false pass: {chances} \
+             Method: Biau and others 2008, Biau and Porcher 2010; limit and chances by exact recursion.",
+            chart.pass_score(),
+            -chart.fail_score(),
+            state.quality.limit,
+        ),
+        Rule::Sequential(test) => format!(
+            "Sequential test on acceptable or not: an acceptable service adds {:.3}, another takes {:.3}; it passes at \
+             {:.3} and ends without a pass at {:.3}: {chances} Method: Wald 1947, cut off; chances by exact recursion.",
+            -test.pass_score(),
+            test.fail_score(),
+            state.quality.limit,
+            -test.reject_bound(),
+        ),
+        rule => format!(
+            "The rule of the course book it was opened under: {}. The chart counts what the rule counts: {chances} \
+             Method: all runs of services followed, exact.",
+            words_of(rule)
+        ),
+    }];
     if let (Some(scores), Some(chart), Some(score)) = (scores, state.score.as_ref(), terms.score) {
         lines.push(format!(
             "The same on the mean mark: {:.2} is too low, {:.2} good enough, spread {:.2} (the course book's); it passes at \
@@ -487,7 +542,13 @@ fn workings(state: &TrialState, limits: &Calibrated, scores: Option<&CalibratedS
         ));
     }
     let errors = terms.assessors;
-    if errors.false_accept > 0.0 || errors.false_reject > 0.0 {
+    if errors.false_accept == 0.0 && errors.false_reject == 0.0 {
+        lines.push(
+            "If assessors err so often: the academy assumes that they mark without error (not measured); if they do err, \
+             the chances above are not kept."
+                .to_owned(),
+        );
+    } else {
         lines.push(format!(
             "If assessors mark {} of what is not acceptable as acceptable, and {} the other way round (assumed by the \
              academy, not measured), failure rates of {} and {} are seen as {:.1} % and {:.1} %; the limit allows for it.",
@@ -495,8 +556,8 @@ fn workings(state: &TrialState, limits: &Calibrated, scores: Option<&CalibratedS
             percent(errors.false_reject),
             percent(terms.unacceptable),
             percent(terms.acceptable),
-            limits.chart.rates().unacceptable() * 100.0,
-            limits.chart.rates().acceptable() * 100.0,
+            limits.rates.unacceptable() * 100.0,
+            limits.rates.acceptable() * 100.0,
         ));
     }
     let safety = &state.safety;

@@ -80,6 +80,7 @@ fn rules() -> Rules {
             unassessed_share: 0.2,
             score: None,
             assessors: AssessorRules::default(),
+            rule: TrialRule::default(),
         },
         two_eyes: Some(TwoEyeRules { last: 6, planned_share: 0.9, most_overrun: 0.05 }),
         forecast: Some(ForecastRules {

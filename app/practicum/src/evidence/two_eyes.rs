@@ -6,6 +6,8 @@
 //! planned at a time that the trainee mostly keeps (how often, the course book says), so that a dwell is not
 //! overrun by a slow minute. Nothing here shortens a dwell below what is planned for the product, or lengthens it.
 
+mod present;
+
 use proficiency::timeline::contact::Dwell as Contact;
 use proficiency::timeline::overrun::{Spread, overrun};
 use proficiency::timeline::{Both, Chain, Lag, Schedule, Side, Solution, Timeline};
@@ -19,6 +21,8 @@ use crate::moment::{Seconds, format_seconds};
 use crate::order::InOrder;
 use crate::product::ProductKind;
 use crate::section::Plan;
+
+pub use present::{Present, present};
 
 /// Draws and seed behind the chances; a standard error of at most .007.
 const DRAWS: u32 = 4_000;
@@ -98,8 +102,17 @@ pub struct StageWorth {
     pub now: Seconds,
     /// Its target at this plan, both eyes together.
     pub target: Seconds,
-    /// Seconds of service time that reaching the target would save.
+    /// Seconds of service time that reaching the target would save, in the way of working asked about.
     pub saves: Seconds,
+}
+
+/// What would bring a service under its target, in one way of working.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Buying {
+    /// Stages above their target, the one that saves most first.
+    pub stages: Vec<StageWorth>,
+    /// Seconds of service time with the first two of them at their targets.
+    pub with_two: Seconds,
 }
 
 /// Both ways of working, and what each stage would buy.
@@ -109,8 +122,12 @@ pub struct TwoEyes {
     pub apart: Layout,
     /// Both eyes overlapping, in the shortest way; equal to `apart` in length where overlapping gains nothing.
     pub together: Layout,
-    /// Stages above their target, the one that saves most first.
-    pub worth: Vec<StageWorth>,
+    /// Seconds at typical times: one eye after the other, and both eyes overlapping.
+    pub typical: (Seconds, Seconds),
+    /// What would buy most, one eye after the other.
+    pub worth_apart: Buying,
+    /// What would buy most, both eyes overlapping.
+    pub worth_together: Buying,
     /// The plan's service target, seconds.
     pub target: Option<Seconds>,
     /// Waits longer than the course book allows, in words.
@@ -138,6 +155,12 @@ pub enum NoLayout {
     /// The course book has no figures for it.
     #[error("the course book in force has no [two_eyes] part in rules.toml, see the example course book")]
     NoFigures,
+    /// No service at this plan has a time that stands.
+    #[error(
+        "no service at this plan has clock times that stand; imported rows, late entries, times set by hand and stopped \
+         services give none"
+    )]
+    NoServices,
     /// Stages without a time of this trainee at this plan, by label.
     #[error("there are no times yet at this plan for: {}", .0.join(", "))]
     NoTimes(Vec<String>),
@@ -169,9 +192,11 @@ pub fn two_eyes(wanted: &Wanted) -> Result<TwoEyes, NoLayout> {
     let (apart, together) = (lay(false), lay(true));
     let target = wanted.book.plan(wanted.plan).map(|plan| plan.service_target);
     Ok(TwoEyes {
+        typical: lengths(wanted).unwrap_or((apart.total, together.total)),
         waits: waits(wanted.book, &apart),
         figures,
-        worth: stage_worths(wanted, &parts),
+        worth_apart: buying(wanted, &parts, false, apart.total),
+        worth_together: buying(wanted, &parts, true, together.total),
         target: target.filter(|target| target.measure == Measure::ServiceTime).map(|target| target.both_eyes()),
         apart,
         together,
@@ -396,46 +421,51 @@ fn eye_of(side: Side) -> Eye {
     }
 }
 
-fn stage_worths(wanted: &Wanted, parts: &[Stretch]) -> Vec<StageWorth> {
-    let Some(plan) = wanted.book.plan(wanted.plan) else { return Vec::new() };
-    let mut worths = Vec::new();
+fn buying(wanted: &Wanted, parts: &[Stretch], together: bool, total: Seconds) -> Buying {
+    let Some(plan) = wanted.book.plan(wanted.plan) else { return Buying::default() };
+    let length =
+        |quicker: &[(&StageId, f64)]| -> Option<i64> { parts.iter().map(|part| length(part, quicker, together)).sum() };
+    let Some(now) = length(&[]) else { return Buying::default() };
+    let mut worths: Vec<(StageWorth, f64)> = Vec::new();
     for (stage, target) in &plan.stage_targets {
         let of_stage = wanted.paces.iter().filter(|pace| pace.stage == *stage);
         let typical: f64 = of_stage.map(|pace| pace.typical).sum();
         let Some(found) = wanted.book.stage(stage).filter(|stage| stage.part == Part::Service) else { continue };
         let times = if found.per_eye { 2.0 } else { 1.0 };
-        let (now, goal) = (typical * times, f64::from(target.both_eyes()));
-        if typical <= 0.0 || now <= goal {
+        let (typical, goal) = (typical * times, f64::from(target.both_eyes()));
+        if typical <= goal || goal < 0.0 {
             continue;
         }
-        let share = goal / now;
-        let saves: i64 = parts.iter().map(|part| saved(part, stage, share)).sum();
+        let share = goal / typical;
+        let saves = length(&[(stage, share)]).map_or(0, |then| now - then);
         if saves > 0 {
-            let target = target.both_eyes();
-            worths.push(StageWorth { stage: stage.clone(), now: whole(now as i64), target, saves: whole(saves) });
+            let (now, target) = (whole(typical as i64), target.both_eyes());
+            worths.push((StageWorth { stage: stage.clone(), now, target, saves: whole(saves) }, share));
         }
     }
-    worths.order_by_key(|worth| (std::cmp::Reverse(worth.saves), worth.stage.clone()));
-    worths
+    worths.order_by_key(|(worth, _)| (std::cmp::Reverse(worth.saves), worth.stage.clone()));
+    let two: Vec<(&StageId, f64)> = worths.iter().take(2).map(|(worth, share)| (&worth.stage, *share)).collect();
+    let with_two = length(&two).map_or(total, |then| total.saturating_sub(whole(now - then)));
+    Buying { stages: worths.into_iter().map(|(worth, _)| worth).collect(), with_two }
 }
 
-/// Seconds by which a part gets shorter when a stage takes only a share of its time.
-fn saved(part: &Stretch, stage: &StageId, share: f64) -> i64 {
-    let quicker = |planned: i64| (planned as f64 * share).ceil() as i64;
-    match part {
-        Stretch::Shared { stage: of, seconds } if of.id == *stage => seconds - quicker(*seconds),
-        Stretch::Eyes(tasks) if tasks.iter().any(|task| task.stage.id == *stage) => {
-            let mut then = tasks.clone();
-            for task in then.iter_mut().filter(|task| task.stage.id == *stage) {
-                task.planned = quicker(task.planned);
-            }
-            let shortest = |part: &Stretch| Some(part.timeline().ok()??.shortest(None).ok()?.schedule.makespan);
-            match (shortest(part), shortest(&Stretch::Eyes(then))) {
-                (Some(now), Some(then)) => (now - then).max(0),
-                _ => 0,
-            }
-        }
-        _ => 0,
+/// Seconds of a part when some stages take only a share of their time.
+fn length(part: &Stretch, quicker: &[(&StageId, f64)], together: bool) -> Option<i64> {
+    let share = |stage: &Stage| quicker.iter().find(|(of, _)| **of == stage.id).map(|(_, share)| *share);
+    let planned =
+        |stage: &Stage, seconds: i64| share(stage).map_or(seconds, |share| (seconds as f64 * share).ceil() as i64);
+    let tasks = match part {
+        Stretch::Shared { stage, seconds } => return Some(planned(stage, *seconds)),
+        Stretch::Eyes(tasks) => tasks,
+    };
+    let mut then = tasks.clone();
+    for task in &mut then {
+        task.planned = planned(task.stage, task.planned);
+    }
+    let timeline = Stretch::Eyes(then).timeline().ok()??;
+    match together {
+        true => Some(timeline.shortest(None).ok()?.schedule.makespan),
+        false => Some(timeline.sequential()),
     }
 }
 

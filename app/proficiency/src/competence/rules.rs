@@ -1,5 +1,7 @@
 //! Rules that decide on a run of pass or fail, each followed exactly.
 
+mod follow;
+
 use std::collections::BTreeMap;
 
 use super::course::{Bounds, Course};

@@ -63,6 +63,7 @@ pub(crate) fn StartForm() -> impl IntoView {
                     on:input:target=move |event| choices.room.set(event.target().value())/>
             </label>
             <LastProducts/>
+            <super::plan::PlanAhead plan=choices.plan/>
             <p><a href="#/late-entry">"Write down yesterday’s service instead"</a></p>
         </section>
     }

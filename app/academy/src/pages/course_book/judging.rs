@@ -109,6 +109,7 @@ fn rules(book: &CourseBook) -> Vec<Vec<String>> {
         ("Trial: acceptable failure rate", percent(rules.trial.acceptable)),
         ("Trial: most services", rules.trial.horizon.to_string()),
         ("Trial: chance of a false pass", percent(rules.trial.alpha)),
+        ("Trial: rule", rules.trial.rule.to_string()),
         ("Trial: shortest run that can pass", rules.trial.shortest_run.to_string()),
         ("Trial: unassessed services at most", percent(rules.trial.unassessed_share)),
         ("Refresher due after", format!("{} days", rules.refresher_days)),

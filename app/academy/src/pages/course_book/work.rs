@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 use practicum::course_book::{CourseBook, Part, Stage, Work};
+use practicum::evidence::{Composed, composed};
 use practicum::moment::format_seconds;
 
 use super::{part, table};
@@ -68,14 +69,38 @@ fn stage_rows(stages: &[Stage]) -> Vec<Vec<String>> {
 
 fn plans(book: &CourseBook) -> impl IntoView + use<> {
     let label = |id: &practicum::ids::StageId| stage_label(Some(book), id);
+    let composed = composed(book);
     let one = |plan: &practicum::course_book::SectionPlan| {
+        let composed = composed.iter().find(|found| found.plan == plan.plan).map_or(
+            "○ Whether its stage targets can meet the service target cannot be said: no service time, or examples of dwell are missing.".to_owned(),
+            composed_words,
+        );
         let allowed: Vec<String> = plan.allowed.iter().map(|sections| sections.number().to_string()).collect();
         let mut rows = vec![vec!["The whole service".to_owned(), target_words(&plan.service_target)]];
         rows.extend(plan.stage_targets.iter().map(|(stage, target)| vec![label(stage), target_words(target)]));
         let head = format!("{} ({} sections an eye)", plan.label, allowed.join(", "));
-        view! { <details><summary>{head}</summary>{table(&format!("Targets of {}", plan.label), &["What", "Target"], rows)}</details> }
+        view! { <details><summary>{head}</summary><p>{composed}</p>{table(&format!("Targets of {}", plan.label), &["What", "Target"], rows)}</details> }
     };
     book.plans.iter().map(one).collect_view()
+}
+
+/// Says what a plan's stage targets come to, beside its service target.
+fn composed_words(found: &Composed) -> String {
+    let Composed { target, shortest, apart, .. } = *found;
+    let fits = match (shortest <= target, apart <= target) {
+        (true, true) => "✓ Its stage targets can meet the service target, also one eye after the other",
+        (true, false) => {
+            "▲ Its stage targets meet the service target only with both eyes overlapping, which an instructor allows"
+        }
+        (false, _) => "■ Its stage targets cannot meet the service target in any way of working",
+    };
+    format!(
+        "{fits}: {} allowed; with every stage at its target the shortest service is {} one eye after the other, {} \
+         overlapping (shortest example dwells, no tint, no time for the instructor’s look).",
+        format_seconds(target),
+        format_seconds(apart),
+        format_seconds(shortest),
+    )
 }
 
 fn drills(book: &CourseBook) -> impl IntoView + use<> {

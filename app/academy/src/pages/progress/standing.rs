@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 use logbook::fact::Fact;
 use practicum::competency::Held;
+use practicum::evidence::widening_chances;
 use practicum::ids::{EntryId, PersonId, ServiceId};
 use practicum::section::Plan;
 use practicum::standing::Due;
@@ -10,6 +11,7 @@ use practicum::standing::{Advice, Need, PlanCount, PlanDecision, Reasoned, Stand
 
 use super::{CoachingLine, Counted, ServiceLinks};
 use crate::pages::form::{ChoiceInput, Field, OnceUnlocked, Saving, SavingLine, TextInput, name};
+use crate::pages::trial::LatestTrial;
 use crate::session::session;
 
 /// Standing and the instructor's decision.
@@ -20,12 +22,15 @@ pub(super) fn StandingSection(
 ) -> impl IntoView {
     let session = session();
     let person = id.clone();
+    let of_trial = id.clone();
     let standing = Memo::new(move |_| session.standing(&person));
     let advised = Signal::derive(move || standing.with(|standing| standing.as_ref().map(|standing| standing.advice)));
     view! {
         <section class="standing">
             <h2>"Standing"</h2>
             {move || standing.get().map(|standing| view! { <Words standing=standing/> })}
+            <h3>"Trial at the plan of the sign-off"</h3>
+            <LatestTrial person=of_trial.clone()/>
             <OnceUnlocked fallback=|| ()>
                 <Decide id=id.clone() advised=advised/>
             </OnceUnlocked>
@@ -56,12 +61,15 @@ fn Words(
             </p>
         }
     });
-    let rates = session().book().map(|book| (book.rules.trial.unacceptable, book.rules.trial.acceptable));
-    let chances = standing.chance_of_widening.zip(rates).map(|(chances, rates)| chance_words(chances, rates));
+    let widening = session().book().and_then(|book| Some(widening_chances(&book.rules)?.say(&book.rules)));
+    let advised = matches!(standing.advice, Advice::Widen(_) | Advice::Timed);
+    let risk =
+        widening.clone().filter(|_| advised).map(|words| view! { <p>{format!("How often it is wrong: {words}")}</p> });
     let decided = standing.decision.as_ref().map(|d| format!("decided on {}: {}", d.at.date_naive(), d.why));
     view! {
         <p class="lead">{format!("Present plan: {}", standing.plan.word())}<span class="small">{decided.map(|words| format!(" ({words})"))}</span></p>
         <p class="advice"><strong>{format!("{mark} Advice: {}", standing.advice.say())}</strong>" (the instructor decides)"</p>
+        {risk}
         <ReasonList lines=reasons/>
         {due}
         <h3>"What the next plan needs"</h3>
@@ -75,24 +83,15 @@ fn Words(
         <details>
             <summary>"How this was worked out"</summary>
             <ReasonList lines=standing.notes.clone()/>
-            {chances.map(|words| view! {
-                <p>{words}" The thresholds and their source stand in the "<a href="#/course-book">"course book"</a>"."</p>
+            {widening.map(|words| view! {
+                <p>
+                    "The rule for widening, marks alone, followed through every run of services (exact, binomial; each service taken as independent of the others). "
+                    {words}" A steady time asked for besides makes the advice rarer. The thresholds and their source stand in the "
+                    <a href="#/course-book">"course book"</a>"."
+                </p>
             })}
         </details>
     }
-}
-
-/// Says the chances of advice to widen at the unacceptable and the acceptable failure rate.
-fn chance_words(chances: (f64, f64), rates: (f64, f64)) -> String {
-    format!(
-        "By luck alone, the rule advises widening with chance {:.2} to a trainee who fails in {:.0} of 100 services \
-         (unacceptable), and with chance {:.2} to one who fails in {:.0} of 100 (acceptable); each service is taken as \
-         independent.",
-        chances.0,
-        rates.0 * 100.0,
-        chances.1,
-        rates.1 * 100.0,
-    )
 }
 
 /// Sentences with their services.

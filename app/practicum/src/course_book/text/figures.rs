@@ -40,7 +40,8 @@ pub(super) fn targets(book: &CourseBook, file: &File<'_>) -> Vec<Problem> {
 pub(super) fn trial(book: &CourseBook, file: &File<'_>) -> Vec<Problem> {
     let trial = file.top().part("trial");
     let stated = book.rules.trial.shortest_run;
-    match evidence::shortest_run(&book.rules.trial) {
+    let rules = &book.rules.trial;
+    match evidence::shortest_run(rules) {
         Ok(run) if run == stated => {}
         Ok(run) => trial.say(
             "shortest_run",
@@ -49,6 +50,20 @@ pub(super) fn trial(book: &CourseBook, file: &File<'_>) -> Vec<Problem> {
         Err(why) => {
             trial.say("horizon", format!("with these figures no trial can be decided ({why}): change one of them"));
         }
+    }
+    if let Ok(chance) = evidence::false_pass(rules)
+        && chance > rules.alpha
+    {
+        trial.say(
+            "rule",
+            format!(
+                "by the rule “{}” a trainee who is not good enough passes {:.1} times in 100, and “alpha” allows {:.1}: \
+                 choose another rule, or write the chance that you accept in “alpha”",
+                rules.rule,
+                (chance * 1000.0).ceil() / 10.0,
+                rules.alpha * 100.0
+            ),
+        );
     }
     file.take_problems()
 }

@@ -4,7 +4,7 @@ use super::walk::{File, Ids, Row};
 use super::working::{PLANS, nearest};
 use crate::course_book::{
     AssessorRules, Competency, Criterion, EvidenceNeeded, Fault, ForecastRules, IndependenceLevel, Rules, ScoreRules,
-    TrialRules, TwoEyeRules,
+    TrialRule, TrialRules, TwoEyeRules,
 };
 use crate::ids::{CompetencyId, CriterionId, FaultId};
 use crate::order::InOrder;
@@ -186,6 +186,7 @@ fn trial_rules(trial: &Row<'_, '_>) -> TrialRules {
         unassessed_share: trial.number("unassessed_share", 0.0..=1.0),
         score: trial.part_if_any("score").map(|score| score_rules(&score)),
         assessors: trial.part_if_any("assessors").map(|part| assessor_rules(&part)).unwrap_or_default(),
+        rule: trial_rule(trial),
     };
     let inside = |share: f64| share > 0.0 && share < 1.0;
     for (key, share) in [("unacceptable", rules.unacceptable), ("acceptable", rules.acceptable), ("alpha", rules.alpha)]
@@ -204,6 +205,25 @@ fn trial_rules(trial: &Row<'_, '_>) -> TrialRules {
     }
     trial.done();
     rules
+}
+
+/// Reads the rule of the trial; the learning chart where none is written.
+fn trial_rule(trial: &Row<'_, '_>) -> TrialRule {
+    if !trial.has("rule") {
+        return TrialRule::Learning;
+    }
+    let text = trial.text("rule");
+    TrialRule::read(&text).unwrap_or_else(|| {
+        trial.say(
+            "rule",
+            format!(
+                "“{}” is no rule: write one as the table of rules on the course book’s page does, for example \
+                 rule = \"learning chart\", or leave the line out",
+                super::walk::cut(&text)
+            ),
+        );
+        TrialRule::Learning
+    })
 }
 
 fn score_rules(score: &Row<'_, '_>) -> ScoreRules {

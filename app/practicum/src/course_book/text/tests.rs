@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 
 use super::*;
-use crate::course_book::example;
+use crate::course_book::{TrialRule, example};
 use crate::section::Plan;
 
 /// The example book with one file changed.
@@ -490,4 +490,26 @@ fn thresholds_on_the_mean_mark_and_assessors_may_be_left_out() {
     assert_eq!(read_owned(&files).unwrap().rules.trial.assessors, Default::default());
     let close = edited("rules.toml", "acceptable = 2.2", "acceptable = 1.5");
     assert!(listed(&read_owned(&close).unwrap_err()).contains("0.1 above"));
+}
+
+#[test]
+fn the_rule_of_the_trial_is_the_learning_chart_unless_one_is_written() {
+    assert_eq!(read(&example::files()).unwrap().rules.trial.rule, TrialRule::Learning);
+    let files = edited("rules.toml", "shortest_run = 8", "shortest_run = 8\nrule = \"at most 1 of 10 once certain\"");
+    let rule = read_owned(&files).unwrap().rules.trial.rule;
+    assert_eq!(rule, TrialRule::Curtailed { services: 10, failures: 1 });
+    let problems =
+        read_owned(&edited("rules.toml", "shortest_run = 8", "shortest_run = 8\nrule = \"by eye\"")).unwrap_err();
+    assert!(problems[0].what.contains("“by eye” is no rule"), "{problems:?}");
+}
+
+#[test]
+fn a_rule_that_passes_more_often_than_alpha_allows_may_not_be_adopted_unawares() {
+    let three = "shortest_run = 3\nrule = \"3 in all\"";
+    let problems = checked("rules.toml", "shortest_run = 8", three);
+    assert_eq!(problems.len(), 1, "{problems:?}");
+    assert!(
+        problems[0].what.contains("“3 in all”") && problems[0].what.contains("“alpha” allows 10.0"),
+        "{problems:?}"
+    );
 }

@@ -14,6 +14,7 @@ fn thresholds() -> TrialRules {
         unassessed_share: 0.2,
         score: None,
         assessors: AssessorRules::default(),
+        rule: TrialRule::default(),
     }
 }
 
@@ -48,6 +49,23 @@ fn thresholds_too_close_for_the_services_are_said() {
     let choice = choose(&hard).unwrap();
     assert!(choice.advice.contains("comes nearest"), "{}", choice.advice);
     assert!(choose(&TrialRules { horizon: 3, ..thresholds() }).is_err());
+}
+
+#[test]
+fn the_rule_in_force_is_among_them_and_every_rule_can_be_written() {
+    let own = TrialRule::InARow { passes: 7 };
+    let choice = choose(&TrialRules { rule: own, ..thresholds() }).unwrap();
+    let in_force: Vec<&RuleFigures> = choice.rules.iter().filter(|rule| rule.in_force).collect();
+    assert_eq!(in_force.iter().map(|rule| rule.rule).collect::<Vec<_>>(), [own]);
+    for rule in &choice.rules {
+        assert_eq!(TrialRule::read(&rule.rule.to_string()), Some(rule.rule), "{}", rule.words);
+        let alone = TrialRules { rule: rule.rule, ..thresholds() };
+        assert!((false_pass(&alone).unwrap() - rule.false_pass).abs() < 1e-12, "{}", rule.words);
+        assert_eq!(shortest_run(&alone).ok(), rule.at_least, "{}", rule.words);
+    }
+    assert!(choose(&thresholds()).unwrap().rules[0].in_force, "the learning chart where none is written");
+    let long = TrialRules { rule: TrialRule::InARow { passes: 21 }, ..thresholds() };
+    assert!(shortest_run(&long).unwrap_err().contains("cannot pass within 20"));
 }
 
 #[test]

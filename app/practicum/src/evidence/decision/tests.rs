@@ -4,6 +4,7 @@ use super::*;
 use crate::couch::Stop;
 use crate::course_book::CourseBook;
 use crate::evidence::example::*;
+use crate::evidence::opening;
 use crate::section::Plan;
 use crate::trial::{Millionths, ScoreTerms};
 
@@ -305,10 +306,80 @@ fn nothing_done_yet_is_open_with_the_whole_way_ahead() {
     assert!(Run::new("+++").states(&[], &book()).unwrap().is_empty());
 }
 
+/// The book of the example with other rules, as the example course content has them.
+fn book_with(rule: TrialRule) -> CourseBook {
+    let mut book = book();
+    book.rules.trial = TrialRules { rule, ..terms().figures() };
+    book
+}
+
 #[test]
-fn opening_a_trial_says_what_is_fixed() {
-    let said = terms().say();
-    for part in ["whole lash line", "at most 20", "40 in 100", "5 in 100", "10 in 100"] {
-        assert!(said.contains(part), "{part} in {said}");
+fn opening_a_trial_says_what_is_fixed_and_what_it_risks() {
+    let before = opening(&book_with(TrialRule::Learning).rules, &[]).unwrap();
+    for part in
+        ["whole lash line", "at most 20", "40 in 100", "5 in 100", "passes with chance 10 in 100", "learning chart"]
+    {
+        assert!(before.fixed.contains(part), "{part} in {}", before.fixed);
     }
+    assert!(before.warnings.is_empty() && !before.puts_aside && (before.combined - before.false_pass).abs() < 1e-12);
+    let three = opening(&book_with(TrialRule::InAll { passes: 3 }).rules, &[]).unwrap();
+    assert!(three.fixed.contains("3 acceptable services in all"), "{}", three.fixed);
+    assert!(three.false_pass > 0.99 && three.fixed.contains("more than 99 in 100"), "{}", three.fixed);
+}
+
+#[test]
+fn another_trial_after_a_demonstrated_one_is_warned_of_with_the_combined_chance() {
+    let book = book_with(TrialRule::Learning);
+    let passed = Run::new("++++++++").states(&[trial(1, 0, terms())], &book).unwrap();
+    assert_eq!(passed[0].verdict, TrialVerdict::Demonstrated);
+    let again = opening(&book.rules, &passed).unwrap();
+    assert!(again.puts_aside && again.warnings[0].contains("puts that verdict aside"), "{:?}", again.warnings);
+    let alone = again.false_pass;
+    assert!((again.combined - (1.0 - (1.0 - alone).powi(2))).abs() < 1e-12);
+    assert!(again.warnings[1].contains("trial 2") && again.warnings[1].contains("19 in 100"), "{:?}", again.warnings);
+    let under_way = Run::new("++").states(&[trial(1, 0, terms())], &book).unwrap();
+    let next = opening(&book.rules, &under_way).unwrap();
+    assert!(!next.puts_aside && next.warnings[0].contains("under way"), "{:?}", next.warnings);
+}
+
+#[test]
+fn a_trial_is_decided_by_the_rule_of_the_course_book_it_was_opened_under() {
+    let decided = |marks: &str, rule| {
+        let found = Run::new(marks).states(&[trial(1, 0, terms())], &book_with(rule)).unwrap().pop().unwrap();
+        (found.quality.passed_after, found.quality.needed, found.verdict)
+    };
+    let open = TrialVerdict::Open;
+    assert_eq!(decided("+-++", TrialRule::InAll { passes: 3 }), (Some(4), Some(0), TrialVerdict::SafetyOpen));
+    assert_eq!(decided("+-++", TrialRule::InARow { passes: 3 }), (None, Some(1), open));
+    assert_eq!(decided("+-+++", TrialRule::InARow { passes: 3 }).0, Some(5));
+    let few = TrialRule::Curtailed { services: 9, failures: 1 };
+    assert_eq!(decided("+-+++", few), (None, Some(4), open));
+    assert_eq!(decided("+-+++-", few), (None, None, TrialVerdict::NotDemonstrated));
+    assert_eq!(decided("++++++++", few).0, Some(8));
+    assert_eq!(decided("++++++++", TrialRule::Fixed { services: 9, failures: 1 }), (None, Some(1), open));
+    assert_eq!(decided("-+++++", TrialRule::OfLast { window: 6, failures: 1 }).0, Some(6));
+    let (_, needed, verdict) = decided("", TrialRule::Sequential);
+    assert_eq!((needed.is_some(), verdict), (true, open));
+    // The same run under the learning chart: another rule, another day.
+    assert_eq!(decided("+-++", TrialRule::Learning).0, None);
+}
+
+#[test]
+fn a_later_course_book_does_not_change_the_rule_of_a_trial() {
+    let (old, mut new) = (book_with(TrialRule::InARow { passes: 3 }), book_with(TrialRule::Learning));
+    new.id = "Example 2".into();
+    let run = Run::new("+++");
+    let (services, outcomes): (Vec<_>, Vec<_>) = (run.services.iter().collect(), run.outcomes.iter().collect());
+    let opened = trial(1, 0, terms());
+    let input = TrialInput {
+        trainee: &"trainee".into(),
+        books: Books { present: &new, adopted: &[&old, &new] },
+        services: &services,
+        outcomes: &outcomes,
+        trials: &[&opened],
+    };
+    let state = trial_state(&input).unwrap().unwrap();
+    assert_eq!((state.rule, state.quality.passed_after), (TrialRule::InARow { passes: 3 }, Some(3)));
+    let why = trial_state(&TrialInput { books: Books { present: &new, adopted: &[] }, ..input }).unwrap_err();
+    assert!(why.contains("Example 1"), "{why}");
 }

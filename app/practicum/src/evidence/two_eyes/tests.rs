@@ -181,12 +181,18 @@ fn the_label_and_the_planned_dwell_bound_the_window() {
 fn what_reaching_a_target_buys_is_seconds_of_service_time_most_first() {
     let (book, paces, dwells) = (book(), steady(), [(ProductKind::Lift, FIGURES)]);
     let laid = two_eyes(&wanted(&book, &paces, &dwells)).unwrap();
-    let said: Vec<(&str, u32)> = laid.worth.iter().map(|worth| (worth.stage.as_str(), worth.saves)).collect();
-    // Two lash-ups from 600 s to 300 s; lift work from 100 s to 60 s: on 36 s, off 24 s. Together the length
-    // is on, on, dwell less nothing, off, off: 36 + 36 (the second inside the first's dwell) + 300 + ...
-    assert_eq!(said[0], ("lash-up", 600));
-    let then = 36 + 36 + 300 + 24;
-    assert_eq!(said[1], ("lift", 460 - then));
+    let said = |buying: &Buying| -> Vec<(String, u32)> {
+        buying.stages.iter().map(|worth| (worth.stage.to_string(), worth.saves)).collect()
+    };
+    // One after the other every second on both eyes counts: lift work from 100 s to 60 s.
+    assert_eq!(said(&laid.worth_apart), [("lash-up".to_owned(), 600), ("lift".to_owned(), 80)]);
+    assert_eq!(laid.worth_apart.with_two, laid.apart.total - 680);
+    // Two lash-ups from 600 s to 300 s; lift work from 100 s to 60 s: on 36 s, off 24 s. Overlapping, the length
+    // is on, on (the second inside the first's dwell), the dwell, off, off.
+    let saved = 460 - (36 + 36 + 300 + 24);
+    assert_eq!(said(&laid.worth_together), [("lash-up".to_owned(), 600), ("lift".to_owned(), saved)]);
+    assert_eq!(laid.worth_together.with_two, laid.together.total - 600 - saved);
+    assert_eq!(laid.typical, (laid.apart.total, laid.together.total), "times that never vary");
 }
 
 #[test]
