@@ -186,10 +186,7 @@ pub fn notes(answer: &Answer) -> Vec<String> {
     }
     let widens = answer.weeks >= 1.0 && answer.curves.iter().any(|curve| !curve.ahead.is_empty());
     if widens {
-        notes.push(format!(
-            "{} since the last service make the ranges ahead wider than they would be without.",
-            say_weeks(answer.weeks)
-        ));
+        notes.push(format!("{} without a service: the ranges ahead are wider for it.", say_weeks(answer.weeks)));
     }
     for forecast in &answer.forecasts {
         if let Ok(found) = &forecast.outcome

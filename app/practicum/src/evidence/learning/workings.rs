@@ -1,5 +1,7 @@
 //! How an answer was worked out: method, numbers and source, for whoever wants to know.
 
+use proficiency::group_curve::Options;
+
 use super::{Answer, Basis, Effect, ShapeFamily, ShapeShare, Term, in_plan};
 
 /// Returns how an answer was worked out, a line each.
@@ -83,6 +85,7 @@ fn say_shape(shape: &ShapeShare) -> String {
 fn say_effect(effect: &Effect) -> String {
     // Rounded here, so that nothing reads as "-0 %".
     let change = |log: f64| (log.exp_m1() * 100.0).round() + 0.0;
+    let over = Options::default().relearning_floor.map(|floor| format!(", over after {floor}")).unwrap_or_default();
     let (low, high) = (effect.value - 1.96 * effect.error, effect.value + 1.96 * effect.error);
     match effect.term {
         Term::Step(plan) => format!(
@@ -93,7 +96,7 @@ fn say_effect(effect: &Effect) -> String {
             change(high)
         ),
         Term::Relearning => format!(
-            "Each doubling of services at a wider plan: {:+.0} % ({:+.0} % to {:+.0} %), over after 12.",
+            "Each doubling of services at a wider plan: {:+.0} % ({:+.0} % to {:+.0} %){over}.",
             change(effect.value * 2.0_f64.ln()),
             change(low * 2.0_f64.ln()),
             change(high * 2.0_f64.ln())

@@ -83,7 +83,7 @@ fn notes_say_how_much_the_curve_stands_on() {
     let mut away = group(12, 16, 3);
     away.weeks = 3.0;
     let said = notes(&answer(&away));
-    assert!(said.iter().any(|note| note.starts_with("3 weeks since the last service make")), "{said:?}");
+    assert!(said.iter().any(|note| note.starts_with("3 weeks without a service: the ranges ahead")), "{said:?}");
     assert!(!said.iter().any(|note| note.contains("not known yet")), "{said:?}");
     let mut alone = group(2, 9, 3);
     alone.plans = vec![Plan::Quarters];
