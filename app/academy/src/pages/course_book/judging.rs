@@ -131,5 +131,18 @@ fn rules(book: &CourseBook) -> Vec<Vec<String>> {
             ),
         ]
     });
-    rows.into_iter().chain(two_eyes.into_iter().flatten()).map(|(rule, figure)| vec![rule.to_owned(), figure]).collect()
+    let forecast = rules.forecast.map(|figures| {
+        let leeway = format!("{} % above the target", figures.standard_leeway_percent);
+        [
+            ("Forecasts: time away widens ranges (tau)", figures.tau.to_string()),
+            ("Forecasts: services to come that a curve is drawn over", figures.ahead.to_string()),
+            ("Time standard: chance of the next service within the target", percent(figures.standard_chance)),
+            (
+                "Time standard: the last services looked at, and how far each may be",
+                format!("{}, {leeway}", figures.standard_last),
+            ),
+        ]
+    });
+    let parts = two_eyes.into_iter().flatten().chain(forecast.into_iter().flatten());
+    rows.into_iter().chain(parts).map(|(rule, figure)| vec![rule.to_owned(), figure]).collect()
 }
