@@ -2,19 +2,23 @@
 //!
 //! Each function takes plain numbers and returns an SVG text in which every word is escaped.
 
+mod curve;
 pub mod figure;
 mod lanes;
 mod look;
 mod paper;
 mod quality;
+mod residuals;
 mod strip;
 mod times;
 
 #[cfg(test)]
 mod tests;
 
+pub use curve::{BandPoint, ChanceMark, CurveDrawing, CurvePart, CurvePoint, curve};
 pub use figure::Chart;
 pub use lanes::{Bar, LaneBar, Lanes, lanes};
 pub use quality::{Decision, DecisionPoint, ResultRow, decision, results};
+pub use residuals::{ResidualPoint, residuals};
 pub use strip::{Column, STRIP_SERVICES, rubric_strip, services_per_plan};
-pub use times::{DwellPoint, TargetStep, TimePoint, dwells, service_time, stage_times};
+pub use times::{DwellPoint, TargetStep, TimePoint, dwells, service_time};

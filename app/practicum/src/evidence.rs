@@ -9,9 +9,11 @@
 mod choosing;
 mod composing;
 mod decision;
+mod lately;
 pub mod learning;
 mod opening;
 pub mod pace;
+mod residuals;
 mod share;
 mod time;
 pub mod two_eyes;
@@ -28,7 +30,9 @@ pub use composing::{Composed, composed};
 pub use decision::{
     Safety, TrialChart, TrialInput, TrialService, TrialState, TrialVerdict, Watch, trial_state, trial_states,
 };
+pub use lately::{Direction, Lately, lately};
 pub use opening::{Opening, opening};
+pub use residuals::{Individuals, Reading, Unusual, individuals};
 pub use share::{LIKELY_SHARE, likely_share};
 pub use time::{LeftOut, Trend, curve_time, hands_on_trend, standard_time};
 

@@ -69,8 +69,8 @@ pub(super) struct Look {
 pub(super) struct Axes<'a> {
     /// Least and greatest on the axis across.
     pub(super) x: (f64, f64),
-    /// Greatest on the axis up, which starts at zero.
-    pub(super) y_max: f64,
+    /// Least and greatest on the axis up.
+    pub(super) y: (f64, f64),
     /// Words of the axis across.
     pub(super) x_words: &'a str,
     /// Words of the axis up.
@@ -85,7 +85,7 @@ pub(super) struct Paper {
     /// Edges of the field inside the axes: left, top, right, bottom.
     field: (f64, f64, f64, f64),
     x: (f64, f64),
-    y_max: f64,
+    y: (f64, f64),
     placed: Vec<(f64, f64, f64)>,
 }
 
@@ -98,7 +98,7 @@ impl Paper {
             svg: String::new(),
             field: (0.0, 0.0, WIDTH, height),
             x: (0.0, 1.0),
-            y_max: 1.0,
+            y: (0.0, 1.0),
             placed: Vec::new(),
         };
         paper.path(&format!("M0 0H{WIDTH}V{height}H0z"), "#fffdf9", None, 0.0);
@@ -108,9 +108,11 @@ impl Paper {
     /// Starts a sheet with axes and, above them, a legend.
     pub(super) fn with_axes(height: f64, axes: &Axes<'_>, legend: &[(Look, String)]) -> Self {
         let top = 14.0 + 20.0 * legend_rows(legend);
-        let y_max = if axes.y_max.is_finite() { axes.y_max.max(1.0) } else { 1.0 };
-        let mut paper = Self { y_max, x: axes.x, ..Self::blank(height) };
-        match draw_axes(height, top, y_max, axes) {
+        let (low, high) = axes.y;
+        let low = if low.is_finite() { low.min(0.0) } else { 0.0 };
+        let y = (low, if high.is_finite() { high.max(1.0) } else { 1.0 });
+        let mut paper = Self { y, x: axes.x, ..Self::blank(height) };
+        match draw_axes(height, top, y, axes) {
             Ok((svg, field)) => {
                 paper.svg = svg;
                 paper.field = field;
@@ -133,10 +135,15 @@ impl Paper {
         self.field.0
     }
 
+    /// Returns the lower edge of the field inside the axes.
+    pub(super) fn bottom(&self) -> f64 {
+        self.field.3
+    }
+
     /// Returns where a value stands up.
     pub(super) fn up(&self, value: f64) -> f64 {
         let (_, top, _, bottom) = self.field;
-        bottom - value / self.y_max * (bottom - top)
+        bottom - (value - self.y.0) / (self.y.1 - self.y.0) * (bottom - top)
     }
 
     /// Draws a path; without a stroke the width says nothing.
@@ -149,10 +156,15 @@ impl Paper {
 
     /// Draws a dashed line.
     pub(super) fn dashed(&mut self, path: &str) {
+        self.dashed_in(path, INK, 2.0, "7 4");
+    }
+
+    /// Draws a line of dashes and gaps, whose lengths `dashes` names.
+    pub(super) fn dashed_in(&mut self, path: &str, stroke: &str, width: f64, dashes: &str) {
         if !path.is_empty() {
             let _ = write!(
                 self.svg,
-                r#"<path d="{path}" fill="none" stroke="{INK}" stroke-width="2" stroke-dasharray="7 4"/>"#
+                r#"<path d="{path}" fill="none" stroke="{stroke}" stroke-width="{width}" stroke-dasharray="{dashes}"/>"#
             );
         }
     }
@@ -260,7 +272,7 @@ fn text_width(words: &str) -> f64 {
 type Drawn = (String, (f64, f64, f64, f64));
 
 /// Draws axes with plotters; returns what stands inside its `svg` element and the edges of the field.
-fn draw_axes(height: f64, top: f64, y_max: f64, axes: &Axes<'_>) -> Result<Drawn, Box<dyn std::error::Error>> {
+fn draw_axes(height: f64, top: f64, y: (f64, f64), axes: &Axes<'_>) -> Result<Drawn, Box<dyn std::error::Error>> {
     let mut svg = String::new();
     let field = {
         let size = (format!("{WIDTH:.0}").parse()?, format!("{height:.0}").parse()?);
@@ -274,7 +286,7 @@ fn draw_axes(height: f64, top: f64, y_max: f64, axes: &Axes<'_>) -> Result<Drawn
             .margin_bottom(4)
             .x_label_area_size(44)
             .y_label_area_size(56)
-            .build_cartesian_2d(axes.x.0..axes.x.1, 0.0..y_max)
+            .build_cartesian_2d(axes.x.0..axes.x.1, y.0..y.1)
             .map_err(|problem| problem.to_string())?;
         let whole =
             |value: &f64| if (value - value.round()).abs() < 1e-6 { format!("{value:.0}") } else { String::new() };

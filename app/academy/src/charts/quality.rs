@@ -53,7 +53,7 @@ pub fn decision(chart: &Decision<'_>) -> String {
     let highest = chart.points.iter().filter_map(value).chain(line).fold(1.0, f64::max);
     let last = count(chart.points.len()) + f64::from(chart.room.min(MOST_ROOM));
     let x = (0.4, last.max(1.0) + 0.6);
-    let axes = Axes { x, y_max: highest * 1.3, x_words: "service of the trial", y_words: chart.y_words };
+    let axes = Axes { x, y: (0.0, highest * 1.3), x_words: "service of the trial", y_words: chart.y_words };
     let mut paper = Paper::with_axes(HEIGHT, &axes, &legend(chart.points.iter().map(kind)));
     if let Some(line) = line {
         let y = paper.up(line);

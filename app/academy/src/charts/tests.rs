@@ -47,8 +47,6 @@ fn five_hundred_services_draw_with_few_elements() {
     let points: Vec<_> = (1..=500).map(|number| point(number, plan_of(number))).collect();
     let target: Vec<_> = (1..=500).map(|number| step(number, number, 3_600, plan_of(number))).collect();
     assert!(elements(&service_time(&points, &target)) < 100);
-    let stage: Vec<_> = (1..=500).map(|number| (number, 600, Some(plan_of(number)))).collect();
-    assert!(elements(&stage_times("Rolling", &stage, &target)) < 100);
     let dwell: Vec<_> = (1..=500).flat_map(dwells_of).collect();
     assert_eq!(dwell.len(), 1_000);
     assert!(elements(&dwells(&dwell)) < 100);
@@ -75,7 +73,6 @@ fn dwells_of(number: u32) -> [DwellPoint; 2] {
 fn nothing_draws_a_sentence_and_no_point() {
     for (svg, sentence) in [
         (service_time(&[], &[]), "No time is recorded yet."),
-        (stage_times("Rolling", &[], &[]), "No time is recorded yet."),
         (dwells(&[]), "No dwell is recorded yet."),
         (rubric_strip(&[], &[]), "No service is marked yet."),
         (services_per_plan(&[]), "No service is recorded yet."),
@@ -158,7 +155,7 @@ fn axes_say_minutes_and_services() {
 #[test]
 fn words_from_outside_stay_words() {
     let nasty = "<script>alert(\"1\")</script>&'\u{0}";
-    let stage = stage_times(nasty, &[(1, 60, None)], &[]);
+    let stage = curve(&CurveDrawing { y_words: nasty, ..drawing(&way(1), &[]) });
     let strip = rubric_strip(&[nasty.to_owned()], &[Column { number: 1, marks: vec![Some(9)], breach: true }]);
     let titled = with_words(&strip, nasty, nasty, 1);
     for svg in [&stage, &strip, &titled] {
@@ -252,4 +249,125 @@ fn rows_of_results_show_the_last_thirty_and_count_all() {
     let empty = results(&[]);
     elements(&empty);
     assert!(empty.contains("No service is marked yet."));
+}
+
+fn band(number: u32, typical: f64) -> BandPoint {
+    let around = |share: f64| (typical * (1.0 - share), typical * (1.0 + share));
+    BandPoint { number, typical, range: around(0.05), single: around(0.2) }
+}
+
+fn way(count: u32) -> Vec<CurvePoint> {
+    let point = |number: u32| CurvePoint {
+        number,
+        seconds: 2_400,
+        plan: Some(plan_of(number / 3)),
+        counted: !number.is_multiple_of(4),
+    };
+    (1..=count).map(point).collect()
+}
+
+fn drawing<'a>(services: &'a [CurvePoint], parts: &'a [CurvePart]) -> CurveDrawing<'a> {
+    CurveDrawing { services, parts, target: &[], marks: &[], y_words: "hands-on time, minutes" }
+}
+
+#[test]
+fn a_curve_over_five_hundred_services_has_few_elements() {
+    let services = way(500);
+    let part = |plan: Plan| CurvePart {
+        plan,
+        points: services.iter().filter(|p| p.plan == Some(plan)).map(|p| band(p.number, 2_400.0)).collect(),
+        to_come: false,
+    };
+    let mut parts: Vec<_> = Plan::ALL.into_iter().map(part).collect();
+    parts.push(CurvePart {
+        plan: Plan::Whole,
+        points: (501..=560).map(|number| band(number, 2_000.0)).collect(),
+        to_come: true,
+    });
+    let target: Vec<_> = (1..=560).map(|number| step(number, number, 2_000, plan_of(number / 3))).collect();
+    let marks = [503, 520, 900].map(|number| ChanceMark { number, words: format!("chance {number}") });
+    let svg = curve(&CurveDrawing {
+        services: &services,
+        parts: &parts,
+        target: &target,
+        marks: &marks,
+        ..drawing(&[], &[])
+    });
+    assert!(elements(&svg) < 120, "{}", elements(&svg));
+    assert!(svg.contains(">chance 503<") && svg.contains(">chance 900: no. 900 →<"));
+    assert!(svg.contains(">whole lash line, to come<"));
+}
+
+#[test]
+fn a_curve_survives_every_number() {
+    let odd = [0.0, f64::NAN, f64::INFINITY, -5.0, 1e-300, 32_400.0, 1e300];
+    for seconds in [0, 1, 32_400, u32::MAX] {
+        for number in [1, 2, u32::MAX] {
+            let services = [CurvePoint { number, seconds, plan: None, counted: false }];
+            for typical in odd {
+                let points = vec![band(number, typical), BandPoint { single: (0.0, f64::NAN), ..band(3, 60.0) }];
+                let parts = [CurvePart { plan: Plan::Thirds, points, to_come: number == 2 }];
+                let marks = [ChanceMark { number: u32::MAX, words: "19 in 20".to_owned() }];
+                elements(&curve(&CurveDrawing { marks: &marks, ..drawing(&services, &parts) }));
+            }
+        }
+    }
+    let nothing = curve(&drawing(&[], &[]));
+    elements(&nothing);
+    assert!(nothing.contains("No time is recorded yet."));
+}
+
+#[test]
+fn what_is_to_come_is_dashed_and_what_has_been_is_hatched() {
+    let part = |to_come| CurvePart { plan: Plan::Halves, points: (1..=5).map(|n| band(n, 1_800.0)).collect(), to_come };
+    let of = |to_come| {
+        let parts = [part(to_come)];
+        curve(&drawing(&way(5), &parts))
+    };
+    let (past, ahead) = (of(false), of(true));
+    assert_eq!(past.matches("stroke-dasharray").count(), 1, "only the dotted lines of a single service");
+    assert_eq!(ahead.matches("stroke-dasharray").count(), 3);
+    assert!(!past.contains("to come") && ahead.contains(">halves, to come<"));
+    // A hatch stroke stands at each service.
+    let hatch = past.split("<path ").find(|path| path.contains("stroke-width=\"0.6\"")).unwrap_or_default();
+    assert_eq!(hatch.matches('V').count(), 5);
+}
+
+#[test]
+fn a_range_of_hours_does_not_flatten_the_times() {
+    let wide = BandPoint { single: (1.0, 36_000.0), range: (1.0, 30_000.0), ..band(1, 2_400.0) };
+    let parts = [CurvePart { plan: Plan::Quarters, points: vec![wide], to_come: false }];
+    let services = [CurvePoint { number: 1, seconds: 2_400, plan: Some(Plan::Quarters), counted: true }];
+    let svg = curve(&drawing(&services, &parts));
+    elements(&svg);
+    assert!(!svg.contains("\n100\n") && svg.contains("\n40\n"), "the axis ends near the times");
+}
+
+fn residual(number: u32, distance: f64, plan: Plan) -> ResidualPoint {
+    ResidualPoint { number, distance, plan, unusual: distance.abs() > 2.0 }
+}
+
+#[test]
+fn residuals_draw_runs_apart_ring_what_is_unusual_and_stay_small() {
+    let plan = |number: u32| if number <= 250 { Plan::Quarters } else { Plan::Halves };
+    let points: Vec<_> = (1..=500).map(|n| residual(n, f64::from(n % 7) - 3.0, plan(n))).collect();
+    let svg = residuals(&points, Some(3.0));
+    assert!(elements(&svg) < 100, "{}", elements(&svg));
+    assert!(svg.contains(">unusually slow above<") && svg.contains(">ringed: worth a look<"));
+    let joined = svg.split("<path ").find(|path| path.contains("stroke-width=\"0.9\"")).unwrap_or_default();
+    assert_eq!(joined.matches('M').count(), 2, "two plans, two lines");
+    let few = residuals(&points[..3], None);
+    assert!(!few.contains("unusually"), "without limits no word of them");
+}
+
+#[test]
+fn residuals_survive_every_number() {
+    for distance in [f64::NAN, f64::INFINITY, -1e300, 1e300, 0.0] {
+        for limit in [None, Some(f64::NAN), Some(0.0), Some(-1.0), Some(1e300)] {
+            for number in [1, u32::MAX] {
+                elements(&residuals(&[residual(number, distance, Plan::Whole)], limit));
+            }
+        }
+    }
+    assert!(residuals(&[], None).contains("No service can be held against a curve yet."));
 }

@@ -1,4 +1,4 @@
-//! Times by service: service time with its parts, hands-on time of a stage, and dwells beside.
+//! Times by service: service time with its parts, and dwells beside.
 
 use practicum::couch::times::DwellJudgement;
 use practicum::eye::Eye;
@@ -96,15 +96,6 @@ pub fn service_time(points: &[TimePoint], target: &[TargetStep]) -> String {
     finish(paper, &totals, target)
 }
 
-/// Draws hands-on times of one stage by service, with a point by plan and the target as a stepped line.
-pub fn stage_times(stage: &str, points: &[(u32, Seconds, Option<Plan>)], target: &[TargetStep]) -> String {
-    let totals: Vec<_> = points.iter().map(|(number, seconds, plan)| (*number, *seconds, *plan, false)).collect();
-    let legend = plan_legend(&totals, !target.is_empty());
-    let words: String = stage.chars().take(40).collect();
-    let paper = sheet(&totals, target, &legend, &format!("{words}, minutes"));
-    finish(paper, &totals, target)
-}
-
 /// Draws dwells by service: the shape points to the eye's side, a further sign says what was wrong.
 pub fn dwells(points: &[DwellPoint]) -> String {
     let series: Vec<_> = ProductKind::ALL
@@ -152,7 +143,7 @@ const SIGNS: [(DwellJudgement, Look); 5] = [
 
 type Total = (u32, Seconds, Option<Plan>, bool);
 
-fn minutes(seconds: Seconds) -> f64 {
+pub(super) fn minutes(seconds: Seconds) -> f64 {
     f64::from(seconds) / 60.0
 }
 
@@ -162,7 +153,7 @@ fn sheet(totals: &[Total], target: &[TargetStep], legend: &[(Look, String)], y_w
     let highest = totals.iter().map(|(_, seconds, ..)| *seconds).chain(target.iter().map(|step| step.seconds)).max();
     let y_max = (minutes(highest.unwrap_or(0)) * 1.12).max(5.0);
     let x = (f64::from(first.min(last)) - 0.6, f64::from(last) + 0.6);
-    Paper::with_axes(HEIGHT, &Axes { x, y_max, x_words: "service number", y_words }, legend)
+    Paper::with_axes(HEIGHT, &Axes { x, y: (0.0, y_max), x_words: "service number", y_words }, legend)
 }
 
 /// Returns every look among the points, once.
@@ -223,7 +214,7 @@ fn finish(mut paper: Paper, totals: &[Total], target: &[TargetStep]) -> String {
 }
 
 /// Draws the target: level over the services of a step, joined to the next step where that follows at once.
-fn steps(paper: &mut Paper, target: &[TargetStep]) {
+pub(super) fn steps(paper: &mut Paper, target: &[TargetStep]) {
     let mut target = target.to_vec();
     target.order_by_key(|step| step.from);
     let mut path = String::new();

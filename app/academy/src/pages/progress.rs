@@ -1,7 +1,9 @@
 //! One trainee: standing, charts, competencies.
 
 mod charts;
+mod curve;
 mod quality;
+mod residuals;
 mod standing;
 mod two_eyes;
 

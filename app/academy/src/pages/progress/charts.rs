@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use leptos::prelude::*;
-use practicum::course_book::{CourseBook, Mark, Work};
+use practicum::course_book::{CourseBook, Mark};
 use practicum::evidence::{assessed, breaches};
 use practicum::ids::{PersonId, ServiceId};
 use practicum::moment::{Seconds, format_seconds};
@@ -12,12 +12,11 @@ use practicum::section::Plan;
 use practicum::service::{Origin, Service};
 use practicum::standing::{Standing, may_show_targets, quality_met_since};
 
+use super::curve::CurveSection;
 use super::quality::quality;
 use crate::charts::{
     Chart, Column, DwellPoint, TargetStep, TimePoint, dwells, rubric_strip, service_time, services_per_plan,
-    stage_times,
 };
-use crate::pages::couch::Chips;
 use crate::session::{Session, session};
 
 /// Everything that the charts are drawn from.
@@ -52,7 +51,7 @@ pub(super) fn ChartsSection(
     };
     view! {
         <h2>"Charts"</h2>
-        {move || drawn().map(|drawn| view! { {quality(&drawn)}<Charts drawn=drawn/> })}
+        {move || drawn().map(|drawn| view! { {quality(&drawn)}<CurveSection drawn=drawn.clone()/><Charts drawn=drawn/> })}
     }
 }
 
@@ -70,7 +69,6 @@ fn Charts(
         {first}
         {service_chart(&drawn)}
         {dwell_chart(&drawn)}
-        <StageChart drawn=drawn.clone()/>
         {strip_chart(&drawn)}
         {plan_chart(&drawn)}
     }
@@ -87,7 +85,7 @@ fn broken(session: Session, services: &[Service]) -> Vec<ServiceId> {
     found.unwrap_or_default()
 }
 
-fn say(seconds: Option<Seconds>) -> String {
+pub(super) fn say(seconds: Option<Seconds>) -> String {
     seconds.map_or_else(|| "–".to_owned(), format_seconds)
 }
 
@@ -96,7 +94,7 @@ pub(super) fn head(words: &[&str]) -> Vec<String> {
 }
 
 /// Returns the steps of a target: over the services since the day quality was met at their plan, and over no other.
-fn steps(drawn: &Drawn, target: impl Fn(Plan) -> Option<Seconds>) -> Vec<TargetStep> {
+pub(super) fn steps(drawn: &Drawn, target: impl Fn(Plan) -> Option<Seconds>) -> Vec<TargetStep> {
     let mut steps: Vec<TargetStep> = Vec::new();
     for (number, service) in &drawn.services {
         let Some(plan) = service.plan().filter(|plan| may_show_targets(&drawn.standing, *plan)) else { continue };
@@ -195,49 +193,6 @@ fn dwell_chart(drawn: &Drawn) -> impl IntoView + use<> {
             description="Seconds from first contact to off, for each product and eye. The label sets it, not skill: a short dwell is never progress."
             svg=dwells(&points)
             head=head(&["No.", "Product", "Eye", "Dwell", "Judged"]) rows=rows links=links/>
-    }
-}
-
-/// Hands-on time of one stage, chosen by the reader.
-#[component]
-fn StageChart(
-    /// What it is drawn from.
-    drawn: Drawn,
-) -> impl IntoView {
-    let timed = || drawn.book.stages.iter().filter(|stage| matches!(stage.work, Work::HandsOn | Work::Dwell(_)));
-    let stages: Vec<_> = timed().map(|stage| (stage.id.clone(), stage.label.clone())).collect();
-    // What is worked section by section is what widening changes.
-    let usual = timed().find(|stage| stage.by_section).or(timed().next());
-    let chosen = RwSignal::new(usual.map(|stage| stage.id.clone()));
-    let labels = stages.clone();
-    let chart = move || {
-        let id = chosen.get()?;
-        let label = labels.iter().find(|(stage, _)| *stage == id).map(|(_, label)| label.clone())?;
-        let of = |(number, service): &(u32, Service)| {
-            service.times.stage_hands_on(&id).map(|seconds| (*number, seconds, service.plan()))
-        };
-        let points: Vec<_> = drawn.services.iter().filter_map(of).collect();
-        let target = steps(&drawn, |plan| {
-            let plan = drawn.book.plan(plan)?;
-            plan.stage_targets.iter().find(|(stage, _)| *stage == id).map(|(_, target)| target.both_eyes())
-        });
-        let rows = points
-            .iter()
-            .map(|(number, seconds, plan)| {
-                vec![number.to_string(), plan.map_or("–", Plan::word).to_owned(), format_seconds(*seconds)]
-            })
-            .collect();
-        let title = format!("Hands-on time: {label}");
-        let links = links(&drawn, points.iter().map(|(number, ..)| *number));
-        Some(view! {
-            <Chart title=title
-                description="Both eyes together, against the stage’s target since quality was met at the plan."
-                svg=stage_times(&label, &points, &target) head=head(&["No.", "Plan", "Hands-on"]) rows=rows links=links/>
-        })
-    };
-    view! {
-        <div class="stage-choice"><Chips legend="Stage" name="stage-chart" options=stages chosen=chosen/></div>
-        {chart}
     }
 }
 
