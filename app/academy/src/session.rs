@@ -24,7 +24,6 @@ use practicum::moment::Moment;
 use crate::browser;
 use crate::browser::store::Database;
 
-#[allow(unused_imports, reason = "the Progress page draws it")]
 pub(crate) use learning::Learned;
 pub(crate) use lock::Lock;
 pub(crate) use overrides::OverrideState;

@@ -1,5 +1,7 @@
 //! The trial that the sign-off of the whole service stands on: how it stands, and opening one.
 
+mod standard;
+
 use leptos::prelude::*;
 use logbook::fact::Fact;
 use practicum::evidence::{TrialService, TrialState, TrialVerdict, opening};
@@ -32,6 +34,7 @@ pub(crate) fn TrialSection(
     view! {
         <h2>"Trial"</h2>
         {shown}
+        <standard::TimeStandardPart person=person.clone()/>
         <When when=move || session.may_assess() fallback=|| ()>
             <OpenTrial person=person.clone() trials=trials/>
         </When>
@@ -45,8 +48,9 @@ pub(crate) fn LatestTrial(
     person: PersonId,
 ) -> impl IntoView {
     let session = session();
-    let latest = Memo::new(move |_| session.trials(&person).map(|mut states| states.pop()));
-    move || match latest.get() {
+    let of = person.clone();
+    let latest = Memo::new(move |_| session.trials(&of).map(|mut states| states.pop()));
+    let shown = move || match latest.get() {
         Err(why) => {
             view! { <p class="notice notice-info">{format!("The trial cannot be worked out: {why}.")}</p> }.into_any()
         }
@@ -54,6 +58,10 @@ pub(crate) fn LatestTrial(
             view! { <p>"○ No trial is opened yet. A sign-off of the whole service stands on one."</p> }.into_any()
         }
         Ok(Some(state)) => view! { <OneTrial state=state/> }.into_any(),
+    };
+    view! {
+        {shown}
+        <standard::TimeStandardPart person=person/>
     }
 }
 

@@ -4,8 +4,9 @@ use std::cell::RefCell;
 use std::sync::Arc;
 
 use leptos::prelude::*;
-use practicum::evidence::learning::{Answer, Answering, Ask, Asked, Response, Wanted, ask};
+use practicum::evidence::learning::{Answer, Answering, Ask, Asked, Response, Wanted, ask, standard_times};
 use practicum::ids::PersonId;
+use practicum::moment::Seconds;
 use practicum::section::Plan;
 
 use super::{Session, reading};
@@ -23,7 +24,6 @@ pub(crate) type Learning = ArcRwSignal<Option<Result<Arc<Answer>, String>>>;
 
 /// A question and its answer to come.
 #[derive(Debug, Clone)]
-#[allow(dead_code, reason = "the Progress page draws it")]
 pub(crate) struct Learned {
     /// What was asked: whose rows, and of which services.
     pub(crate) asked: Arc<Asked>,
@@ -41,7 +41,6 @@ impl Session {
     ///
     /// Follows the records where something follows: what it returns is of the moment, and its answer comes later.
     /// `None` while there is no course book.
-    #[allow(dead_code, reason = "the Progress page draws it")]
     pub(crate) fn learned(&self, trainee: &PersonId, response: &Response) -> Option<Learned> {
         let records = self.records();
         let now = reading().at;
@@ -71,6 +70,16 @@ impl Session {
             answer
         });
         Some(Learned { asked: Arc::new(asked), answer })
+    }
+}
+
+impl Session {
+    /// Returns the hands-on seconds of a trainee's services at a plan that the time standard looks at, in the order
+    /// begun.
+    pub(crate) fn standard_times(&self, trainee: &PersonId, plan: Plan) -> Vec<Seconds> {
+        let records = self.records();
+        let times = self.with_books(|books| standard_times(trainee, &records.services_in_force(), &books, plan));
+        times.unwrap_or_default()
     }
 }
 
