@@ -1,5 +1,8 @@
 //! Claims about standing.
 
+mod coaching;
+mod odd_records;
+
 use proptest::prelude::*;
 
 use super::*;
@@ -224,21 +227,6 @@ fn an_observation_stays_due_until_a_service_is_observed() {
     let seen = outcome(&case.services[3], "one", Mark::Meets, &[]);
     case.outcomes.push(seen);
     assert_eq!(case.on(204).gap.due, Due::Nothing);
-}
-
-#[test]
-fn a_fault_is_coached_when_repeated_and_a_safety_fault_at_once() {
-    let mut case = Case::marked(&[Mark::Meets; 4], Plan::Quarters);
-    case.outcomes[1] = with_fault(case.outcomes[1].clone(), "crossed");
-    assert!(case.now().coaching.is_empty());
-    case.outcomes[3] = with_fault(case.outcomes[3].clone(), "crossed");
-    let found = case.now().coaching;
-    assert_eq!((found[0].times, found[0].of_last), (2, 3));
-    assert_eq!(found[0].services, [ServiceId::from("s002"), ServiceId::from("s004")]);
-    assert_eq!((found[0].cause.as_str(), found[0].line.as_str()), ("cause of crossed", "try crossed"));
-    case.outcomes[2] = with_fault(case.outcomes[2].clone(), "too near");
-    let found = case.now().coaching;
-    assert_eq!((found[0].fault.as_str(), found[0].times, found[0].safety), ("too near", 1, true));
 }
 
 #[test]
