@@ -11,6 +11,7 @@ mod kills;
 mod last_term;
 mod locks;
 mod main_job;
+mod planner;
 mod start;
 #[allow(dead_code, reason = "what journeys may ask for, whether or not one asks today")]
 mod support;
@@ -43,6 +44,7 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("kills_during_a_service_lose_nothing", |browser| Box::pin(kills::lose_nothing(browser))),
     ("the_lock_holds_and_a_forgotten_pin_has_a_way_back", |browser| Box::pin(locks::holds(browser))),
     ("last_term_comes_in_goes_and_comes_in_again", |browser| Box::pin(last_term::comes_in(browser))),
+    ("a_rule_is_picked_with_open_eyes_and_a_trial_opened_by_it", |browser| Box::pin(planner::plans_and_opens(browser))),
     ("a_full_disk_loses_nothing_and_can_be_exported", |browser| Box::pin(full_disk::keeps_what_is_there(browser))),
     ("a_broken_app_hands_out_its_records", |browser| Box::pin(full_disk::broken_app_hands_out(browser))),
     ("every_place_is_accessible_on_an_empty_device", |browser| Box::pin(accessibility::empty_device(browser))),

@@ -1,11 +1,13 @@
 //! Pieces that several pages share: page frame, notices, tables, a button to hold.
 
+pub mod folded;
 pub mod hold_button;
 pub mod page;
 pub mod table;
 pub mod when;
 pub mod words;
 
+pub use folded::Folded;
 pub use hold_button::HoldButton;
 pub use page::{NavLink, Page};
 pub use table::{DataTable, text_rows};

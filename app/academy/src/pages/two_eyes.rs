@@ -69,11 +69,13 @@ fn laid_out(session: &Session, id: &PersonId, plan: Option<Plan>) -> AnyView {
     let waits = laid.waits.iter().map(|wait| view! { <p class="notice notice-caution">{format!("▲ {wait}.")}</p> });
     let waits = waits.collect_view();
     view! {
+        <div class="stack">
         <p>{overlap_words(&laid, allowed)}</p>
         {drawing(&shown, &laid)}
         {waits}
         {worth_words(&shown, &laid)}
         <p class="small">{rests}<super::progress::ServiceLinks ids=found.rests_on/></p>
+        </div>
     }
     .into_any()
 }

@@ -180,6 +180,13 @@ impl TrialState {
                 percent(figures.alpha)
             ),
         };
+        let risk = match self.number {
+            0 | 1 => risk,
+            number => format!(
+                "{risk} At least one of the {number} trials: with chance {}.",
+                percent(self.combined_false_pass)
+            ),
+        };
         let side = |chart: &TrialChart| if chart.passed.is_some() { "shown" } else { "not shown yet" };
         match &self.score {
             Some(score) => format!(

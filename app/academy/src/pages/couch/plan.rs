@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use practicum::section::Plan;
 
-use crate::components::When;
+use crate::components::{Folded, When};
 use crate::pages::two_eyes::TwoEyesPlan;
 use crate::session::session;
 
@@ -15,15 +15,11 @@ pub(super) fn PlanAhead(
 ) -> impl IntoView {
     let session = session();
     let trainee = Memo::new(move |_| session.who().filter(|who| !who.role.may_assess()).map(|who| who.id));
-    let open = RwSignal::new(false);
     view! {
         <When when=move || trainee.with(Option::is_some)>
-            <details class="two-eyes" on:toggle=move |_| open.set(!open.get_untracked())>
-                <summary>"Plan ahead: two eyes, one pair of hands"</summary>
-                <When when=move || open.get()>
-                    {move || trainee.get().map(|id| view! { <TwoEyesPlan id=id plan=plan.into()/> })}
-                </When>
-            </details>
+            <Folded class="two-eyes" head="Plan ahead: two eyes, one pair of hands".into_any()>
+                {move || trainee.get().map(|id| view! { <TwoEyesPlan id=id plan=plan.into()/> })}
+            </Folded>
         </When>
     }
 }

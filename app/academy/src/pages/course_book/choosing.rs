@@ -7,7 +7,7 @@ use practicum::course_book::CourseBook;
 use practicum::evidence::{COURSE_SERVICES, Choice, RuleFigures, choose, percent, widening_chances};
 
 use super::table;
-use crate::components::When;
+use crate::components::Folded;
 
 /// Rules beside each other, worked out when the part is opened.
 #[component]
@@ -15,14 +15,9 @@ pub(super) fn ChoosingPart(
     /// The book.
     book: Arc<CourseBook>,
 ) -> impl IntoView {
-    let open = RwSignal::new(false);
     let book = StoredValue::new(book);
-    view! {
-        <details class="book-part" on:toggle=move |_| open.update(|open| *open = !*open)>
-            <summary><h2>"Choosing the rule of the trial"</h2></summary>
-            <When when=move || open.get()>{move || book.with_value(shown)}</When>
-        </details>
-    }
+    let head = view! { <h2>"Choosing the rule of the trial"</h2> }.into_any();
+    view! { <Folded class="book-part" head=head>{move || book.with_value(shown)}</Folded> }
 }
 
 fn shown(book: &Arc<CourseBook>) -> AnyView {
