@@ -75,7 +75,8 @@ async fn pick_a_rule(browser: &mut Browser) -> Result<()> {
 
 /// Opens a trial for the trainee, sees its rule, what a second one would risk, and the trial in the standing.
 async fn open_a_trial(browser: &mut Browser) -> Result<()> {
-    show(browser, "#/sign-off/demo-trainee-1/whole-service", TRAINEE).await?;
+    browser.goto("#/sign-off/demo-trainee-1/whole-service").await?;
+    browser.wait_text(&format!("full width: {TRAINEE}")).await?;
     browser.click_text("Open a trial").await?;
     browser.wait_text("Decided by this rule: 8 acceptable services in a row").await?;
     browser.click_text("Open the trial").await?;
