@@ -1,5 +1,6 @@
 //! What must hold for any input, tried with many made at random.
 
+mod any_input;
 mod competence;
 mod convergence;
 mod csv;

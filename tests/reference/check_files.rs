@@ -206,6 +206,19 @@ fn damage(value: &mut Value, junk: &Value, left: &mut usize) -> bool {
 }
 
 #[test]
+fn a_file_of_another_computation_is_refused() {
+    for (_, text) in files("0").into_iter().chain(files("1")) {
+        let file: Value = serde_json::from_str(&text).unwrap();
+        let own = file["computation"].as_u64().unwrap();
+        assert_eq!(support::is_of(&file, own), Ok(()));
+        let refused = support::is_of(&file, own + 1).unwrap_err();
+        assert!(refused.contains(&own.to_string()), "{refused}");
+    }
+    assert_eq!(support::is_of(&Value::Null, 3), Ok(()));
+    assert!(support::is_of(&serde_json::json!({ "computation": "a new one" }), 3).is_err());
+}
+
+#[test]
 fn a_wrong_value_is_found_wrong() {
     type Allow = fn(&Value, &str) -> Tolerance;
     let all: [(&str, Compute, Allow, &[&str]); 9] = [

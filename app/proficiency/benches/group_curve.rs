@@ -1,7 +1,8 @@
 //! How long a group's curve takes: one evaluation, one fit, all shapes, Student-t weights, a forecast.
 //!
-//! `cargo bench -p proficiency --bench group_curve`; with `-- --write FILE` it also writes the rows, on which
-//! `tests/reference/scripts/mixed_peers.py FILE` times lme4 and statsmodels.
+//! `cargo bench -p proficiency --bench group_curve`; with `-- --write FILE` it also writes the rows of 300 trainees,
+//! and with `-- --fit` times nothing but the fits of these. `tests/reference/scripts/mixed_peers.py` runs it natively
+//! and in WebAssembly, and lme4 and statsmodels on the same rows, and prints one table.
 #![allow(clippy::print_stdout, clippy::expect_used, reason = "a bench prints and stops on rows that cannot be fitted")]
 
 use std::fmt::Write as _;
@@ -20,7 +21,11 @@ fn main() {
         std::fs::write(name, table(&large)).expect("the file can be written");
         println!("wrote {name}");
     }
+    let fit_alone = arguments.iter().any(|argument| argument == "--fit");
     for (trainees, each) in [(5, 20), (12, 20), (40, 30), (300, 30)] {
+        if fit_alone && trainees != 300 {
+            continue;
+        }
         let services = group(trainees, each);
         println!("{trainees} trainees x {each} services");
         let (response, fixed, labels, random) = columns(&services);
@@ -36,6 +41,11 @@ fn main() {
         let mixed = Mixed::new(&rows).expect("rows fit");
         time("one evaluation of the criterion", || mixed.objective(Criterion::Reml, &[2.0, -0.2, 0.6]));
         time("one REML fit", || mixed.fit(Criterion::Reml).expect("a fit"));
+        println!("  criterion {:.6}", mixed.fit(Criterion::Reml).expect("a fit").objective());
+        time("one ML fit", || mixed.fit(Criterion::Ml).expect("a fit"));
+        if fit_alone {
+            return;
+        }
         time("one penalised fit", || mixed.fit_penalised().expect("a fit"));
         time("one fit with Student-t weights", || mixed.fit_student(Criterion::Reml, 4.0).expect("a fit"));
         let plain = Options { scatter: Scatter::Normal, variances: Variances::Plain, ..Options::default() };

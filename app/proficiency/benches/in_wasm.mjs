@@ -7,7 +7,7 @@ import { readFile } from "node:fs/promises";
 import { argv } from "node:process";
 import { WASI } from "node:wasi";
 
-const wasi = new WASI({ version: "preview1", args: ["bench"], returnOnExit: true });
+const wasi = new WASI({ version: "preview1", args: ["bench", ...argv.slice(3)], returnOnExit: true });
 const wasm = await WebAssembly.compile(await readFile(argv[2]));
 const instance = await WebAssembly.instantiate(wasm, wasi.getImportObject());
 process.exitCode = wasi.start(instance);

@@ -7,5 +7,5 @@ mod formula;
 mod support;
 
 fn main() -> std::process::ExitCode {
-    support::run(computation::compute, computation::tolerance)
+    support::run(4, computation::compute, computation::tolerance)
 }

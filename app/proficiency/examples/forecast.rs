@@ -12,5 +12,5 @@ const COPIES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/reference
 fn main() -> std::process::ExitCode {
     let library = table::Library::of_command_line(COPIES);
     let beside = files::Beside::default();
-    support::run(|file| files::compute(file, &library, &beside), |file, path| files::tolerance(file, path, &beside))
+    support::run(11, |file| files::compute(file, &library, &beside), |file, path| files::tolerance(file, path, &beside))
 }

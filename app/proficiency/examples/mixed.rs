@@ -11,5 +11,5 @@ const COPIES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/reference
 
 fn main() -> std::process::ExitCode {
     let library = table::Library::of_command_line(COPIES);
-    support::run(|file| files::compute(file, &library), files::tolerance)
+    support::run(3, |file| files::compute(file, &library), files::tolerance)
 }

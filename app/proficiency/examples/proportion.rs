@@ -5,5 +5,5 @@ mod computation;
 mod support;
 
 fn main() -> std::process::ExitCode {
-    support::run(computation::compute, computation::tolerance)
+    support::run(5, computation::compute, computation::tolerance)
 }

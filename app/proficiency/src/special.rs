@@ -11,6 +11,31 @@ const MOST_TERMS: u32 = 700_000;
 const SHAPES: std::ops::Range<f64> = 1e-100..5e9;
 /// Stands in for a zero in a denominator of a continued fraction.
 const NEARLY_ZERO: f64 = 1e-300;
+/// How far from 1 or 2 the logarithm of the gamma function is taken from its power series.
+const NEAR_ZERO: f64 = 0.1;
+/// Euler's constant.
+const EULER: f64 = 0.577_215_664_901_532_9;
+/// Values of the zeta function from 2 on.
+const ZETAS: [f64; 18] = [
+    1.644_934_066_848_226_4,
+    1.202_056_903_159_594_3,
+    1.082_323_233_711_138_2,
+    1.036_927_755_143_37,
+    1.017_343_061_984_449_1,
+    1.008_349_277_381_922_8,
+    1.004_077_356_197_944_3,
+    1.002_008_392_826_082_2,
+    1.000_994_575_127_818,
+    1.000_494_188_604_119_5,
+    1.000_246_086_553_308,
+    1.000_122_713_347_578_5,
+    1.000_061_248_135_058_7,
+    1.000_030_588_236_307,
+    1.000_015_282_259_408_7,
+    1.000_007_637_197_637_9,
+    1.000_003_817_293_265,
+    1.000_001_908_212_716_6,
+];
 /// Half the natural logarithm of two pi.
 const HALF_LN_TWO_PI: f64 = 0.918_938_533_204_672_8;
 
@@ -61,7 +86,26 @@ pub fn ln_gamma(x: f64) -> Option<f64> {
     if !(x.is_finite() && x > 0.0) {
         return None;
     }
+    // About 1 and 2 the logarithm passes through zero, and its terms cancel.
+    let (from_one, from_two) = (x - 1.0, x - 2.0);
+    if from_one.abs() < NEAR_ZERO {
+        return Some(ln_gamma_one_plus(from_one));
+    }
+    if from_two.abs() < NEAR_ZERO {
+        return Some(ln_gamma_one_plus(from_two) + from_two.ln_1p());
+    }
     Some((x - 0.5) * x.ln() - x + HALF_LN_TWO_PI + stirling_remainder(x))
+}
+
+/// Returns ln(gamma(1 + z)) for |z| below [`NEAR_ZERO`] by its power series: -gamma z + sum over k from 2 of
+/// zeta(k) (-z)^k / k (NIST Digital Library of Mathematical Functions, 5.7.3).
+fn ln_gamma_one_plus(z: f64) -> f64 {
+    let (mut power, mut sum) = (-z, EULER * -z);
+    for (zeta, k) in ZETAS.iter().zip(2_u32..) {
+        power *= -z;
+        sum += zeta * power / f64::from(k);
+    }
+    sum
 }
 
 /// Returns x ln(x/m) + m - x for positive x and m, without loss of digits where they nearly agree.
@@ -191,6 +235,22 @@ mod tests {
             factorial *= f64::from(n);
             let found = ln_gamma(f64::from(n) + 1.0).unwrap();
             assert!((found - factorial.ln()).abs() <= 2e-14, "{n}: {found}");
+        }
+    }
+
+    /// Values of mpmath with 30 digits.
+    #[test]
+    fn no_digits_are_lost_where_the_logarithm_passes_through_zero() {
+        assert_eq!((ln_gamma(1.0), ln_gamma(2.0)), (Some(0.0), Some(0.0)));
+        for (x, expected) in [
+            (1.000_001, -5.772_148_423_874_15e-7),
+            (0.999, 5.780_385_328_913_8e-4),
+            (1.099_9, -4.983_005_859_899_26e-2),
+            (2.000_1, 4.228_165_811_291_99e-5),
+            (1.95, -2.032_449_914_957_77e-2),
+        ] {
+            let found = ln_gamma(x).unwrap();
+            assert!((found / expected - 1.0).abs() < 1e-9, "{x}: {found:e} instead of {expected:e}");
         }
     }
 

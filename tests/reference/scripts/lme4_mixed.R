@@ -2,6 +2,7 @@
 #
 #   Rscript lme4_mixed.R check FILE...                 largest difference of each kind of value; ends with 1 on one too large
 #   Rscript lme4_mixed.R make FILE SEED TRAINEES EACH  writes a check file 03 of a simulated log of services
+#   Rscript lme4_mixed.R sets FOLDER                   writes check files 03 of data sets that lme4 carries
 #   Rscript lme4_mixed.R forecast FILE SEED TARGET     writes a check file 11 on the rows of that file 03
 #
 # Needs R with lme4, lmerTest and jsonlite.
@@ -133,12 +134,47 @@ needed <- function(name, target) {
   write_json(out, name, digits = NA, pretty = TRUE, na = "null")
 }
 
+one <- function(x) if (is.list(x)) lapply(x, one) else if (length(x) == 1) unbox(x) else x
+
+# Further data sets of lme4: one grouping factor with an intercept alone, and two factors.
+sets <- function(folder) {
+  tolerance <- one(list(objective_abs = 1e-5, beta_rel = 1e-5, se_beta_rel = 1e-4, sigma_rel = 1e-5, theta_abs = 5e-4,
+                        sd_rel = 1e-4, blup_abs = 1e-4, var_rel = 2e-3, objective_at_theta_abs = 1e-6))
+  write_set <- function(name, inputs, expected) {
+    write_json(list(name = unbox(name), computation = unbox(3L), source = unbox(paste("R package lme4,", versions)),
+                    provenance = unbox("package"), inputs = inputs, expected = expected, tolerance = tolerance),
+               file.path(folder, paste0("03_lme_", name, ".json")), digits = NA, pretty = TRUE)
+  }
+  for (name in c("Dyestuff", "Dyestuff2")) {
+    d <- get(data(list = name, package = "lme4")); d <- data.frame(y = d$Yield, group = as.character(d$Batch))
+    part <- function(reml) {
+      f <- lmer(y ~ 1 + (1 | group), d, REML = reml, control = control)
+      re <- ranef(f)$group
+      one(list(objective = criterion(f), theta = getME(f, "theta")[[1]], sigma = sigma(f), beta = as.list(fixef(f)),
+               sd_ranef = attr(VarCorr(f)$group, "stddev")[[1]], levels = rownames(re)))
+    }
+    write_set(name, c(setNames(list(unbox("y = X beta + Z u + e")), form), list(y = d$y, group = d$group, fixed = unbox("1"), random = unbox("(1 | group)"))),
+              list(REML = part(TRUE), ML = part(FALSE)))
+  }
+  d <- get(data("Pastes", package = "lme4")); d <- data.frame(strength = d$strength, batch = as.character(d$batch), sample = as.character(d$sample))
+  part <- function(reml) {
+    f <- lmer(strength ~ 1 + (1 | batch) + (1 | sample), d, REML = reml, control = control)
+    sds <- vapply(VarCorr(f), function(v) attr(v, "stddev")[[1]], 0)
+    blup <- lapply(ranef(f), function(re) as.list(setNames(re[[1]], rownames(re))))
+    one(list(objective = criterion(f), theta = as.list(getME(f, "theta")), sd = as.list(sds), sigma = sigma(f), beta = as.list(fixef(f)),
+             se_beta = sqrt(vcov(f)[1, 1]), blup = blup))
+  }
+  write_set("Pastes", c(setNames(list(unbox("strength = mu + u_batch + v_sample + e")), form), list(columns = as.list(d))), list(REML = part(TRUE), ML = part(FALSE)))
+}
+
 cat(versions, "\n")
 if (length(arguments) < 2) stop("see the head of this file")
 if (arguments[1] == "check") {
   good <- vapply(arguments[-1], check, logical(1)); quit(status = if (all(good)) 0 else 1)
 } else if (arguments[1] == "make") {
   make(arguments[2], as.integer(arguments[3]), as.integer(arguments[4]), as.integer(arguments[5]))
+} else if (arguments[1] == "sets") {
+  sets(arguments[2])
 } else if (arguments[1] == "forecast") {
   needed(arguments[2], as.numeric(arguments[4]))
 }

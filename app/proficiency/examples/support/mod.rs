@@ -53,11 +53,12 @@ impl std::fmt::Display for Tolerance {
     }
 }
 
-/// Runs an example: the file named on the command line, `compute` from the whole file to a tree shaped as
+/// Runs an example: `number` the computation it serves, the file named on the command line, `compute` from the whole file to a tree shaped as
 /// its `expected`, `tolerance` from the whole file and a leaf's path (`beta.0`) to what it may differ by.
 ///
 /// Ends with 0 when all hold, 1 on any BAD, 2 on a file that cannot be read or computed from.
 pub(crate) fn run(
+    number: u64,
     compute: impl Fn(&Value) -> Result<Value, String>,
     tolerance: impl Fn(&Value, &str) -> Tolerance,
 ) -> ExitCode {
@@ -66,7 +67,8 @@ pub(crate) fn run(
         return ExitCode::from(2);
     };
     let read = std::fs::read_to_string(&name).map_err(|error| error.to_string());
-    match read.and_then(|text| lines(&text, compute, tolerance)) {
+    let known = |file: &Value| is_of(file, number).and_then(|()| compute(file));
+    match read.and_then(|text| lines(&text, known, tolerance)) {
         Ok(lines) => {
             for (line, _) in &lines {
                 println!("{line}");
@@ -77,6 +79,22 @@ pub(crate) fn run(
             eprintln!("{}: {why}", name.display());
             ExitCode::from(2)
         }
+    }
+}
+
+/// Whether a file is of a computation; one that names none may be.
+///
+/// # Errors
+/// Says which it is of, when of another.
+pub(crate) fn is_of(file: &Value, number: u64) -> Result<(), String> {
+    match &file["computation"] {
+        Value::Null => Ok(()),
+        named
+            if named.as_u64() == Some(number) || named.as_str().and_then(|text| text.parse().ok()) == Some(number) =>
+        {
+            Ok(())
+        }
+        other => Err(format!("it is of computation {other}, and this example computes {number:02}")),
     }
 }
 

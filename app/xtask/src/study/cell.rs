@@ -1,7 +1,7 @@
 //! One cell of the study: a world, a size of group, a way to fit; many groups, scored.
 
-use proficiency::forecast::{FARTHEST, Gap, Place, Question, forecast, outlooks};
-use proficiency::group_curve::{Options, fit};
+use proficiency::forecast::{FARTHEST, Gap, Place, Question, ahead_by, answerable, outlooks};
+use proficiency::group_curve::{Curve, Options, fit};
 
 use super::draw::Draw;
 use super::truth::{Trainee, WHOLE, World, group};
@@ -135,17 +135,17 @@ fn one(cell: &Cell, seed: u64, number: u32) -> Scores {
             target: TARGET,
             gap: Gap::NONE,
         };
-        let Ok(found) = forecast(&curve, &question) else { continue };
+        let Some(named) = needed(&curve, &question) else { continue };
         counted += 1.0;
         let truth = person.needs(TARGET, FARTHEST);
-        let named = [found.typical.even, found.typical.four_in_five, found.typical.nineteen_in_twenty];
+        let [even, ..] = named;
         for ((hits, tries), named) in reached.iter_mut().zip(named) {
             if let Some(named) = named.filter(|named| *named > 1) {
                 *tries += 1.0;
                 *hits += if truth.is_some_and(|needs| needs <= named) { 1.0 } else { 0.0 };
             }
         }
-        if found.typical.even.is_none() {
+        if even.is_none() {
             never.1 += 1.0;
             never.0 += if truth.is_none() { 1.0 } else { 0.0 };
         }
@@ -176,6 +176,26 @@ fn one(cell: &Cell, seed: u64, number: u32) -> Scores {
     scores
 }
 
+/// Services named at 50, 80 and 95 %, for the typical service: what [`proficiency::forecast::forecast`] says of it,
+/// without the far longer work on single services.
+fn needed(curve: &Curve, question: &Question) -> Option<[Option<u32>; 3]> {
+    answerable(curve, question).ok()?;
+    let outlooks = outlooks(curve, question.trainee);
+    let mut found = [None; 3];
+    for ahead in 1..=FARTHEST {
+        let chance = outlooks.at(ahead_by(question, ahead), question.gap).chance_typical(question.target);
+        for (needed, level) in found.iter_mut().zip([0.5, 0.8, 0.95]) {
+            if needed.is_none() && chance >= level {
+                *needed = Some(ahead);
+            }
+        }
+        if found.iter().all(Option::is_some) {
+            break;
+        }
+    }
+    Some(found)
+}
+
 fn place(person: &Trainee, ahead: u32) -> Place {
     Place { number: person.done + ahead, level: WHOLE, within: person.done_whole + ahead, other_medium: false }
 }
@@ -183,4 +203,27 @@ fn place(person: &Trainee, ahead: u32) -> Place {
 /// The middle of a list.
 pub fn middle(values: &[f64]) -> f64 {
     proficiency::middle::median(values).unwrap_or(f64::NAN)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn services_named_are_those_of_the_forecast() {
+        let (people, services) = group(World::Plateau, 4, &mut Draw::new(9, 9));
+        let options = Options { shapes: vec![proficiency::group_curve::Shape::Exponential(0.1)], ..Options::default() };
+        let curve = fit(&services, &options).unwrap();
+        for (trainee, person) in people.iter().enumerate() {
+            for target in [2000.0, 3000.0, 4500.0] {
+                let (done, done_at_level) = (person.done, person.done_whole);
+                let question =
+                    Question { trainee: Some(trainee), done, level: WHOLE, done_at_level, target, gap: Gap::NONE };
+                let said = proficiency::forecast::forecast(&curve, &question).ok();
+                let said =
+                    said.map(|said| [said.typical.even, said.typical.four_in_five, said.typical.nineteen_in_twenty]);
+                assert_eq!(needed(&curve, &question), said, "{trainee} {target}");
+            }
+        }
+    }
 }

@@ -228,11 +228,12 @@ fn stroke(place: usize) -> String {
 
 fn mark(place: usize, x: f64, y: f64) -> String {
     let colour = COLOURS.get(place % COLOURS.len()).unwrap_or(&"#000000");
-    let path = match place % 4 {
+    let path = match place % 5 {
         0 => format!("M{:.1} {y:.1}a3.5 3.5 0 1 0 7 0a3.5 3.5 0 1 0 -7 0", x - 3.5),
         1 => format!("M{:.1} {:.1}h6v6h-6z", x - 3.0, y - 3.0),
         2 => format!("M{x:.1} {:.1}l4 7h-8z", y - 4.0),
-        _ => format!("M{x:.1} {:.1}l4 4l-4 4l-4 -4z", y - 4.0),
+        3 => format!("M{x:.1} {:.1}l4 4l-4 4l-4 -4z", y - 4.0),
+        _ => format!("M{:.1} {:.1}h3v3h2v-3h3v-2h-3v-3h-2v3h-3z", x - 4.0, y + 1.0),
     };
     format!("<path d=\"{path}\" fill=\"{colour}\"/>\n")
 }

@@ -341,11 +341,8 @@ fn coverage_plot(table: &Table) -> String {
 }
 
 fn forecast_plot(table: &Table) -> String {
-    let mut picture = Picture::new(
-        "Target reached by the service named, against the chance stated (bars: two standard errors; dashes: as stated)",
-        2,
-        2,
-    );
+    let mut picture =
+        Picture::new("Target reached by the service named, by the chance stated (bars: 2 se; line: as stated)", 2, 2);
     for (at, of) in World::ALL.into_iter().enumerate() {
         let frame = Frame {
             title: of.name().to_owned(),
