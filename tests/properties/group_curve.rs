@@ -1,6 +1,6 @@
 //! A group's curve and its forecasts, for groups made at random, sound and broken.
 
-use proficiency::forecast::{ForecastError, Gap, LEAST_TRAINEES_TO_FORECAST, Place, Question, forecast, outlooks};
+use proficiency::forecast::{ForecastError, Gap, Place, Question, forecast, outlooks};
 use proficiency::group_curve::{Curve, Options, Scatter, Service, Shape, Variances, fit};
 use proptest::prelude::*;
 
@@ -74,7 +74,6 @@ proptest! {
                 prop_assert!(count(needed.four_in_five) <= count(needed.nineteen_in_twenty), "{found:?}");
             }
             prop_assert!((0.0..=1.0).contains(&found.typical_next) && (0.0..=1.0).contains(&found.single_next));
-            prop_assert_eq!(found.enough_trainees, curve.trainees >= LEAST_TRAINEES_TO_FORECAST);
         }
     }
 

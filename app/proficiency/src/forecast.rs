@@ -13,10 +13,6 @@ use crate::normal;
 
 /// Services ahead after which a target counts as not reached on the present trend.
 pub const FARTHEST: u32 = 200;
-/// Fewest trainees of a group whose forecasts kept their word in the study (`STUDY.md`): of groups of 3 the service
-/// named at 80 % was enough for 2 in 3 only, even where the curve is of the shape fitted; of groups of 5 for 8 in 10,
-/// and with a plateau for 7 in 10. See [`Forecast::enough_trainees`].
-pub const LEAST_TRAINEES_TO_FORECAST: usize = 5;
 /// From so many degrees of freedom on Student's t is worked out by Wallace's formula, good to five digits.
 const MANY: f64 = 30.0;
 /// From so many on it is the normal.
@@ -150,9 +146,6 @@ pub struct Forecast {
     pub typical_next: f64,
     /// Chance that the very next service is, 0 to 1.
     pub single_next: f64,
-    /// Whether the group has [`LEAST_TRAINEES_TO_FORECAST`] trainees; without, what is named comes too early too
-    /// often to be shown as a forecast.
-    pub enough_trainees: bool,
     /// Whether the shape of the curve is known; without, the forecast leans on all shapes alike.
     pub shape_known: bool,
     /// The level that the one asked about is counted with, when it has no step of its own.
@@ -419,7 +412,6 @@ pub fn forecast(curve: &Curve, question: &Question) -> Result<Forecast, Forecast
         single: needed(single),
         typical_next,
         single_next,
-        enough_trainees: curve.trainees >= LEAST_TRAINEES_TO_FORECAST,
         shape_known: curve.shape_known,
         counted_with: (with != question.level).then_some(with),
     })

@@ -62,9 +62,18 @@ impl NormalCusum {
     /// Returns the average number of scores until either of two mirrored charts signals, both started at
     /// `head_start` (van Dobben de Bruyn 1968; Lucas and Crosier 1982, Technometrics 24:199-205).
     ///
+    /// Their formula holds where the other chart is back at zero whenever one signals: for a reference of 0 or more,
+    /// and a head start of at most half the limit and the reference together.
+    ///
     /// # Errors
-    /// As [`Self::run_length`].
+    /// As [`Self::run_length`], and where the formula does not hold.
     pub fn run_length_two_sided(&self, mean: f64, head_start: f64) -> Result<f64, CompetenceError> {
+        if self.reference < 0.0 {
+            return Err(CompetenceError::Limit(self.reference));
+        }
+        if head_start > self.limit / 2.0 + self.reference {
+            return Err(CompetenceError::Limit(head_start));
+        }
         let (up, down) = (self.run_length(mean, 0.0)?, self.run_length(-mean, 0.0)?);
         if head_start == 0.0 {
             return Ok(1.0 / (1.0 / up + 1.0 / down));
@@ -299,7 +308,10 @@ mod tests {
         assert!(NormalCusum::limit_for(0.5, f64::INFINITY).is_err());
         assert!(NormalCusum::limit_for(0.5, 0.5).is_err());
         assert_eq!(chart.run_length(-1e9, 0.0), Ok(f64::INFINITY));
-        assert_eq!(chart.run_length_two_sided(0.0, 4.0).map(|length| length > 1.0), Ok(true));
+        assert_eq!(chart.run_length_two_sided(0.0, 2.5).map(|length| length > 1.0), Ok(true));
+        // Both charts may be above zero when one signals: the formula would give a length below zero.
+        assert!(chart.run_length_two_sided(0.0, 4.0).is_err());
+        assert!(NormalCusum::new(-0.5, 4.0).unwrap().run_length_two_sided(0.0, 0.0).is_err());
         assert!((chart.run_length_two_sided(1e9, 2.0).unwrap() - 1.0).abs() < 1e-12);
         assert!((chart.run_length(1e9, 0.0).unwrap() - 1.0).abs() < 1e-12);
     }
