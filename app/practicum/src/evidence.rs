@@ -26,7 +26,7 @@ mod tests;
 pub use choosing::{
     COURSE_SERVICES, Choice, RuleFigures, WideningChances, choose, false_pass, percent, shortest_run, widening_chances,
 };
-pub use composing::{Composed, composed};
+pub use composing::{Composed, Ways, composed};
 pub use decision::{
     Safety, TrialChart, TrialInput, TrialService, TrialState, TrialVerdict, Watch, trial_state, trial_states,
 };

@@ -1,7 +1,7 @@
 //! Whether the stage targets of a course book can add up to its service targets.
 
 use super::pace::{Pace, Piece};
-use super::two_eyes::{Wanted, lengths};
+use super::two_eyes::{NoLayout, Wanted, lengths};
 use crate::couch::{DwellPlan, Tint};
 use crate::course_book::{CourseBook, DwellExample, Measure, SectionPlan, Work};
 use crate::moment::Seconds;
@@ -9,15 +9,22 @@ use crate::product::ProductKind;
 use crate::section::Plan;
 
 /// What the stage targets of a plan come to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Composed {
     /// The plan.
     pub plan: Plan,
     /// Its service target.
     pub target: Seconds,
-    /// Shortest service time with every stage at its target, both eyes overlapping.
+    /// Service times with every stage at its target, or the window that cannot be met then.
+    pub ways: Result<Ways, NoLayout>,
+}
+
+/// Shortest service times in the two ways of working, seconds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Ways {
+    /// Both eyes overlapping: the shortest there is.
     pub shortest: Seconds,
-    /// The same, one eye after the other.
+    /// One eye after the other.
     pub apart: Seconds,
 }
 
@@ -32,8 +39,12 @@ pub fn composed(book: &CourseBook) -> Vec<Composed> {
         let target = Some(plan.service_target).filter(|target| target.measure == Measure::ServiceTime)?;
         let paces = paces(book, plan);
         let wanted = Wanted { book, plan: plan.plan, tint: Tint::None, paces: &paces, dwells: &dwells, check: 0 };
-        let (apart, shortest) = lengths(&wanted).ok()?;
-        Some(Composed { plan: plan.plan, target: target.both_eyes(), shortest, apart })
+        let ways = match lengths(&wanted) {
+            Ok((apart, shortest)) => Ok(Ways { shortest, apart }),
+            Err(why @ NoLayout::Window(_)) => Err(why),
+            Err(_) => return None,
+        };
+        Some(Composed { plan: plan.plan, target: target.both_eyes(), ways })
     };
     book.plans.iter().filter_map(of).collect()
 }
@@ -87,11 +98,12 @@ mod tests {
         let found = composed(&book());
         assert_eq!(found.len(), 4);
         for plan in &found {
-            assert!(plan.shortest <= plan.target, "{plan:?}");
-            assert!(plan.shortest < plan.apart, "{plan:?}");
+            let ways = plan.ways.as_ref().unwrap();
+            assert!(ways.shortest <= plan.target, "{plan:?}");
+            assert!(ways.shortest < ways.apart, "{plan:?}");
         }
         let whole = found.iter().find(|found| found.plan == Plan::Whole).unwrap();
-        assert!(whole.apart > whole.target, "{whole:?}");
+        assert!(whole.ways.as_ref().unwrap().apart > whole.target, "{whole:?}");
     }
 
     #[test]
@@ -99,6 +111,22 @@ mod tests {
         let mut book = book();
         book.dwell_examples.clear();
         assert_eq!(composed(&book), Vec::new());
+    }
+
+    #[test]
+    fn a_window_that_the_targets_cannot_meet_is_said() {
+        let mut book = book();
+        for (stage, target) in book.plans.iter_mut().flat_map(|plan| &mut plan.stage_targets) {
+            if stage.as_str() == "lift" {
+                target.seconds = 1200;
+            }
+        }
+        for plan in composed(&book) {
+            assert!(
+                plan.ways.as_ref().is_err_and(|why| why.to_string().contains("past the longest dwell")),
+                "{plan:?}"
+            );
+        }
     }
 
     #[test]
@@ -113,6 +141,7 @@ mod tests {
             }
         }
         for (before, after) in before.iter().zip(composed(&book)) {
+            let (after, before) = (after.ways.unwrap(), before.ways.as_ref().unwrap());
             assert_eq!(after.shortest, before.shortest + 120, "a minute on each eye, hands on");
         }
     }

@@ -125,7 +125,8 @@ fn needs(sorted: &Sorted, window: &Window, gap: &Gap) -> Vec<Need> {
     };
     let mut needs = vec![Need { says: Reasoned::new(enough, window.last_services()), met: short == 0 }];
     needs.push(if window.breaches.is_empty() {
-        Need { says: Reasoned::new("No safety breach in them or since.", window.last_services()), met: true }
+        let words = if window.last.is_empty() { "No safety breach." } else { "No safety breach in them or since." };
+        Need { says: Reasoned::new(words, window.last_services()), met: true }
     } else {
         let what: Vec<&str> = window.breaches.iter().flat_map(|b| &b.what).map(String::as_str).collect();
         let words = format!("Safety breach: {}.", what.join("; "));
@@ -163,9 +164,13 @@ fn core_need(sorted: &Sorted, window: &Window) -> Need {
         .map(|one| (one.service, low_core(sorted, one)))
         .filter(|(service, low)| !low.is_empty() || service.ending != crate::service::Ending::Finished)
         .collect();
+    if window.last.is_empty() {
+        let words = "Core criteria at least Meets: no assessed service at this plan yet.";
+        return Need { says: Reasoned::new(words, []), met: false };
+    }
     if low.is_empty() {
         let words = "Every core criterion at least Meets in them.";
-        return Need { says: Reasoned::new(words, window.last_services()), met: !window.last.is_empty() };
+        return Need { says: Reasoned::new(words, window.last_services()), met: true };
     }
     let mut names: Vec<&str> = Vec::new();
     for name in low.iter().flat_map(|(_, names)| names).copied() {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 use practicum::course_book::{CourseBook, Part, Stage, Work};
-use practicum::evidence::{Composed, composed};
+use practicum::evidence::{Composed, Ways, composed};
 use practicum::moment::format_seconds;
 
 use super::{part, table};
@@ -86,7 +86,13 @@ fn plans(book: &CourseBook) -> impl IntoView + use<> {
 
 /// Says what a plan's stage targets come to, beside its service target.
 fn composed_words(found: &Composed) -> String {
-    let Composed { target, shortest, apart, .. } = *found;
+    let target = found.target;
+    let Ways { shortest, apart } = match &found.ways {
+        Ok(ways) => *ways,
+        Err(why) => {
+            return format!("■ Its stage targets cannot be worked at all with the shortest example dwells: {why}.");
+        }
+    };
     let fits = match (shortest <= target, apart <= target) {
         (true, true) => "✓ Its stage targets can meet the service target, also one eye after the other",
         (true, false) => {

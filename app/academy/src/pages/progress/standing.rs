@@ -62,6 +62,10 @@ fn Words(
         }
     });
     let widening = session().book().and_then(|book| Some(widening_chances(&book.rules)?.say(&book.rules)));
+    let source = session().book().and_then(|book| {
+        let (_, source) = book.sources.iter().find(|(part, _)| part == "rules of progression")?.clone();
+        Some(source)
+    });
     let advised = matches!(standing.advice, Advice::Widen(_) | Advice::Timed);
     let risk =
         widening.clone().filter(|_| advised).map(|words| view! { <p>{format!("How often it is wrong: {words}")}</p> });
@@ -86,8 +90,8 @@ fn Words(
             {widening.map(|words| view! {
                 <p>
                     "The rule for widening, marks alone, followed through every run of services (exact, binomial; each service taken as independent of the others). "
-                    {words}" A steady time asked for besides makes the advice rarer. The thresholds and their source stand in the "
-                    <a href="#/course-book">"course book"</a>"."
+                    {words}" A steady time asked for besides makes the advice rarer. Source of the thresholds: "
+                    {source}"; they stand in the "<a href="#/course-book">"course book"</a>"."
                 </p>
             })}
         </details>

@@ -18,20 +18,24 @@ pub(super) fn targets(book: &CourseBook, file: &File<'_>) -> Vec<Problem> {
     let composed = evidence::composed(book);
     for row in file.top().rows("plan", 0) {
         let plan = row.one_of("plan", &PLANS);
-        let Some(found) = composed.iter().find(|found| Some(found.plan) == plan && found.shortest > found.target)
-        else {
-            continue;
-        };
-        row.called("plan", found.plan.word()).say(
-            "service_target",
-            format!(
-                "with its stage targets and the shortest dwells of dwell-examples.toml the shortest service takes {}, both \
-                 eyes overlapping, more than the service target of {}: raise it to {} or more, or lower stage targets",
-                format_seconds(found.shortest),
-                format_seconds(found.target),
-                format_seconds(found.shortest),
+        let Some(found) = composed.iter().find(|found| Some(found.plan) == plan) else { continue };
+        let target = format_seconds(found.target);
+        let wrong = match &found.ways {
+            Ok(ways) if ways.shortest <= found.target => continue,
+            Ok(ways) => {
+                let (shortest, apart) = (format_seconds(ways.shortest), format_seconds(ways.apart));
+                format!(
+                    "with its stage targets and the shortest dwells of dwell-examples.toml the shortest service takes \
+                     {shortest}, both eyes overlapping ({apart} one eye after the other), more than the service target of \
+                     {target}: raise it to {shortest} or more, or lower stage targets"
+                )
+            }
+            Err(why) => format!(
+                "its stage targets cannot be worked at all with the shortest dwells of dwell-examples.toml ({why}): lower \
+                 the target of that stage"
             ),
-        );
+        };
+        row.called("plan", found.plan.word()).say("service_target", wrong);
     }
     file.take_problems()
 }
