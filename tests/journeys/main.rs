@@ -9,6 +9,7 @@ mod couch;
 mod full_disk;
 mod kills;
 mod last_term;
+mod learning;
 mod locks;
 mod main_job;
 mod planner;
@@ -45,6 +46,7 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("the_lock_holds_and_a_forgotten_pin_has_a_way_back", |browser| Box::pin(locks::holds(browser))),
     ("last_term_comes_in_goes_and_comes_in_again", |browser| Box::pin(last_term::comes_in(browser))),
     ("a_rule_is_picked_with_open_eyes_and_a_trial_opened_by_it", |browser| Box::pin(planner::plans_and_opens(browser))),
+    ("curves_are_worked_out_beside_the_page_and_offline", |browser| Box::pin(learning::curves(browser))),
     ("a_full_disk_loses_nothing_and_can_be_exported", |browser| Box::pin(full_disk::keeps_what_is_there(browser))),
     ("a_broken_app_hands_out_its_records", |browser| Box::pin(full_disk::broken_app_hands_out(browser))),
     ("every_place_is_accessible_on_an_empty_device", |browser| Box::pin(accessibility::empty_device(browser))),
