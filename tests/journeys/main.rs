@@ -13,6 +13,7 @@ mod learning;
 mod locks;
 mod main_job;
 mod planner;
+mod progress;
 mod start;
 #[allow(dead_code, reason = "what journeys may ask for, whether or not one asks today")]
 mod support;
@@ -49,6 +50,7 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("curves_are_worked_out_beside_the_page_and_offline", |browser| Box::pin(learning::curves(browser))),
     ("a_full_disk_loses_nothing_and_can_be_exported", |browser| Box::pin(full_disk::keeps_what_is_there(browser))),
     ("a_broken_app_hands_out_its_records", |browser| Box::pin(full_disk::broken_app_hands_out(browser))),
+    ("progress_is_drawn_and_leads_to_services", |browser| Box::pin(progress::leads_to_services(browser))),
     ("every_place_is_accessible_on_an_empty_device", |browser| Box::pin(accessibility::empty_device(browser))),
     ("every_place_is_accessible_with_records", |browser| Box::pin(accessibility::with_records(browser))),
 ];

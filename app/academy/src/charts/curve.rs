@@ -3,7 +3,7 @@
 use practicum::section::Plan;
 
 use super::look::{of_plan, plan_words};
-use super::paper::{Axes, INK, Look, Paper, Shape};
+use super::paper::{Axes, INK, Look, Paper, Shape, text_width};
 use super::times::{TargetStep, minutes, steps};
 
 /// Height of the drawing.
@@ -111,7 +111,8 @@ pub fn curve(drawing: &CurveDrawing<'_>) -> String {
     for part in parts.iter().filter(|part| part.to_come) {
         if let Some(end) = part.points.last() {
             let y = paper.up((end.single.0 / 60.0).min(y_max)) + 18.0;
-            paper.label(paper.across(x.1), y, &format!("{}, to come", part.plan.word()));
+            let words = format!("{}, to come", part.plan.word());
+            paper.label(paper.across(f64::from(end.number)) - text_width(&words), y, &words);
         }
     }
     draw_marks(&mut paper, drawing.marks, last);
@@ -200,15 +201,18 @@ fn draw_services(paper: &mut Paper, services: &[CurvePoint]) {
 fn draw_marks(paper: &mut Paper, marks: &[ChanceMark], last: u32) {
     let bottom = paper.bottom();
     for mark in marks {
-        let shown = mark.number <= last;
         let x = paper.across(f64::from(mark.number.min(last)));
-        if shown {
-            paper.path(&format!("M{x:.1} {bottom:.1}v-46"), "none", Some(INK), 1.0);
-            paper.marks(Look { shape: Shape::Up, colour: INK, filled: true }, &[(x, bottom - 6.0)], 6.0);
-            paper.label(x, bottom - 20.0, &mark.words);
-        } else {
-            paper.label(x, bottom - 20.0, &format!("{}: no. {} →", mark.words, mark.number));
+        if mark.number > last {
+            let words = format!("{}: no. {} →", mark.words, mark.number);
+            paper.label(x, bottom - 62.0, &words);
+            continue;
         }
+        paper.path(&format!("M{x:.1} {bottom:.1}v-46"), "none", Some(INK), 1.0);
+        paper.marks(Look { shape: Shape::Up, colour: INK, filled: true }, &[(x, bottom - 6.0)], 6.0);
+        // Near the right edge the words stand before their line, so that the edge does not push them onto it.
+        let wide = text_width(&mark.words);
+        let before = x + wide + 12.0 > paper.across(f64::from(last));
+        paper.label(if before { x - wide - 16.0 } else { x }, bottom - 24.0, &mark.words);
     }
 }
 

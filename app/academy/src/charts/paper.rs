@@ -265,7 +265,7 @@ fn legend_rows(legend: &[(Look, String)]) -> f64 {
 }
 
 /// Estimates the width of words, since a string of text has no font here.
-fn text_width(words: &str) -> f64 {
+pub(super) fn text_width(words: &str) -> f64 {
     7.2 * words.chars().map(|letter| if letter.is_ascii() { 1.0 } else { 1.6 }).sum::<f64>()
 }
 

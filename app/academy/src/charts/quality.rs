@@ -85,8 +85,9 @@ pub fn decision(chart: &Decision<'_>) -> String {
     for look in [ACCEPTABLE, NOT_ACCEPTABLE, NOT_COUNTED] {
         let of = |(_, point): &(usize, &DecisionPoint)| look_of(point).shape == look.shape;
         let at: Vec<_> = chart.points.iter().enumerate().filter(of).collect();
-        let at: Vec<_> =
-            at.into_iter().map(|(at, point)| (place(&paper, at), paper.up(value(point).unwrap_or_default()))).collect();
+        // What is not counted stands a little above the axis, which would hide it.
+        let up = |point: &DecisionPoint| value(point).map_or(paper.up(0.0) - 8.0, |value| paper.up(value));
+        let at: Vec<_> = at.into_iter().map(|(at, point)| (place(&paper, at), up(point))).collect();
         paper.marks(look, &at, r);
     }
     let broken = chart.points.iter().enumerate().filter(|(_, point)| point.breach);

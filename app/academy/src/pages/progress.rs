@@ -2,6 +2,7 @@
 
 mod charts;
 mod curve;
+mod lately;
 mod quality;
 mod residuals;
 mod standing;

@@ -3,10 +3,10 @@
 use leptos::prelude::*;
 use practicum::couch::Stop;
 use practicum::course_book::Work;
+use practicum::evidence::LeftOut;
 use practicum::evidence::learning::{
-    Answer, Asked, Basis, Forecast, Needed, PlanForecast, Response, notes, say_no_forecast, sentence, workings,
+    Answer, Basis, Forecast, Needed, PlanForecast, Response, in_plan, notes, say_no_forecast, sentence, workings,
 };
-use practicum::evidence::{Direction, LeftOut, lately};
 use practicum::ids::StageId;
 use practicum::moment::{Seconds, format_seconds};
 use practicum::section::Plan;
@@ -14,6 +14,7 @@ use practicum::service::{Ending, Service};
 use practicum::standing::may_show_targets;
 
 use super::charts::{Drawn, head, links, steps};
+use super::lately::recent;
 use super::residuals::residual_part;
 use crate::charts::{BandPoint, ChanceMark, Chart, CurveDrawing, CurvePart, CurvePoint, TargetStep, curve};
 use crate::pages::couch::{Chips, capital};
@@ -57,7 +58,7 @@ pub(super) fn CurveSection(
         <h3>"Times, and where they are going"</h3>
         <div class="stage-choice">
             <Chips legend="Time of" name="curve-of" options=options chosen=of/>
-            <Chips legend="Services to come in" name="curve-ahead" options=plans chosen=ahead/>
+            <Chips legend="Plan of the services to come" name="curve-ahead" options=plans chosen=ahead/>
         </div>
         {shown}
     }
@@ -123,14 +124,17 @@ impl View<'_> {
         if matches!(answer.basis, Basis::Nothing(_)) {
             return ().into_any();
         }
-        let said = |forecast: &PlanForecast| {
-            let plan = capital(forecast.plan.word());
-            if may_show_targets(&self.drawn.standing, forecast.plan) {
-                return format!("{plan}: {}.", sentence(forecast));
-            }
-            format!("{plan}: ● quality first. How far it is to the target is said once quality is met there.")
-        };
-        let mut said: Vec<String> = answer.forecasts.iter().map(said).collect();
+        let shown = |forecast: &&PlanForecast| may_show_targets(&self.drawn.standing, forecast.plan);
+        let say = |forecast: &PlanForecast| format!("{}: {}.", capital(forecast.plan.word()), sentence(forecast));
+        let mut said: Vec<String> = answer.forecasts.iter().filter(shown).map(say).collect();
+        let hidden = answer.forecasts.iter().filter(|forecast| !shown(forecast)).map(|forecast| in_plan(forecast.plan));
+        let hidden: Vec<&str> = hidden.collect();
+        if !hidden.is_empty() {
+            said.push(format!(
+                "● Quality first: how far it is to the target {} is said once quality is met there.",
+                hidden.join(" and ")
+            ));
+        }
         let none = answer.curve(ahead).and_then(|curve| curve.no_ahead.as_ref());
         if let Some(why) = none.filter(|_| !may_show_targets(&self.drawn.standing, ahead)) {
             said.push(format!("No services to come are drawn: {}.", say_no_forecast(why, ahead)));
@@ -149,7 +153,12 @@ impl View<'_> {
         let to_come =
             parts.iter().find(|part| part.to_come).and_then(|part| part.points.first().zip(part.points.last()));
         if let (Some((first, last)), Some(seconds), true) = (to_come, target(ahead), shown) {
-            target_steps.push(TargetStep { from: first.number, to: last.number, seconds, plan: ahead });
+            match target_steps.last_mut() {
+                Some(step) if step.plan == ahead && step.to.checked_add(1) == Some(first.number) => {
+                    step.to = last.number
+                }
+                _ => target_steps.push(TargetStep { from: first.number, to: last.number, seconds, plan: ahead }),
+            }
         }
         let forecast = answer.and_then(|answer| answer.forecast(ahead)).filter(|_| shown);
         let marks =
@@ -168,6 +177,12 @@ impl View<'_> {
              in 5, and a single service lies between the dotted lines with 4 chances in 5. Dashed: services to come."
         };
         let mut rows: Vec<Vec<String>> = services.iter().map(|(point, why)| row(point, why, &parts)).collect();
+        let untimed = drawn.services.len().saturating_sub(services.len());
+        let untimed = (untimed > 0).then(|| {
+            let words =
+                if untimed == 1 { "1 live service has".to_owned() } else { format!("{untimed} live services have") };
+            view! { <p class="small">{format!("○ {words} no such time on record and stand in other charts only.")}</p> }
+        });
         let mut links = links(drawn, points.iter().map(|point| point.number));
         for part in parts.iter().filter(|part| part.to_come) {
             rows.extend(part.points.iter().map(|point| ahead_row(part.plan, point)));
@@ -177,6 +192,7 @@ impl View<'_> {
         view! {
             <Chart title=format!("Hands-on time by service: {}", self.label) description=description svg=svg
                 head=heads rows=rows links=links/>
+            {untimed}
         }
         .into_any()
     }
@@ -211,7 +227,8 @@ impl View<'_> {
     }
 }
 
-fn lines(all: Vec<String>) -> AnyView {
+/// Items of a list, a sentence each.
+pub(super) fn lines(all: Vec<String>) -> AnyView {
     all.into_iter().map(|line| view! { <li>{line}</li> }).collect_view().into_any()
 }
 
@@ -274,18 +291,4 @@ fn ahead_row(plan: Plan, point: &BandPoint) -> Vec<String> {
     row.extend(ranges(point));
     row.push("–".to_owned());
     row
-}
-
-/// Whether the trainee is getting quicker now.
-fn recent(asked: &Asked) -> AnyView {
-    let found = lately(&asked.ask);
-    let sign = match found.direction {
-        Direction::Quicker => "▼ ",
-        Direction::Slower => "▲ ",
-        Direction::Unclear => "○ ",
-    };
-    let how = (!found.workings.is_empty()).then(|| {
-        view! { <details><summary>"How this was worked out"</summary><ul>{lines(found.workings)}</ul></details> }
-    });
-    view! { <p>{format!("{sign}{}", found.sentence)}</p>{how} }.into_any()
 }
