@@ -8,6 +8,8 @@ use practicum::section::Plan;
 const HEIGHT: f64 = 340.0;
 /// Most results that a row shows, so that each keeps a legible width; the table beside it has them all.
 pub const ROW_RESULTS: usize = 30;
+/// Farthest value that is drawn.
+const FARTHEST: f64 = 1e6;
 /// Most places that a decision chart keeps free for services to come.
 const MOST_ROOM: u32 = 100;
 
@@ -48,12 +50,16 @@ pub struct Decision<'a> {
 
 /// Draws the value after each service against the line that decides; breaches stand apart along the top.
 pub fn decision(chart: &Decision<'_>) -> String {
-    let line = Some(chart.line).filter(|line| line.is_finite() && *line > 0.0);
-    let value = |point: &DecisionPoint| point.value.filter(|value| value.is_finite()).map(|value| value.max(0.0));
+    let line = Some(chart.line).filter(|line| *line > 0.0 && *line < FARTHEST);
+    let value = |point: &DecisionPoint| {
+        point.value.filter(|value| value.is_finite()).map(|value| value.clamp(-FARTHEST, FARTHEST))
+    };
     let highest = chart.points.iter().filter_map(value).chain(line).fold(1.0, f64::max);
+    // The sequential test goes below zero, and the others do not.
+    let lowest = chart.points.iter().filter_map(value).fold(0.0, f64::min) * 1.2;
     let last = count(chart.points.len()) + f64::from(chart.room.min(MOST_ROOM));
     let x = (0.4, last.max(1.0) + 0.6);
-    let axes = Axes { x, y: (0.0, highest * 1.3), x_words: "service of the trial", y_words: chart.y_words };
+    let axes = Axes { x, y: (lowest, highest * 1.3), x_words: "service of the trial", y_words: chart.y_words };
     let mut paper = Paper::with_axes(HEIGHT, &axes, &legend(chart.points.iter().map(kind)));
     if let Some(line) = line {
         let y = paper.up(line);
@@ -77,7 +83,7 @@ pub fn decision(chart: &Decision<'_>) -> String {
         let y = paper.up(line);
         paper.path(&format!("M{x0:.1} {y:.1}H{:.1}", paper.across(x.1)), "none", Some(INK), 3.0);
         paper.path(&Shape::Circle.path(x0, y0, 9.0), "none", Some(INK), 2.0);
-        let bottom = paper.up(0.0);
+        let bottom = paper.bottom();
         paper.path(&format!("M{x0:.1} {:.1}V{bottom:.1}", y0 + 9.0), "none", Some(INK), 0.8);
         paper.label(x0, bottom - 14.0, chart.reached_words);
     }
@@ -86,7 +92,7 @@ pub fn decision(chart: &Decision<'_>) -> String {
         let of = |(_, point): &(usize, &DecisionPoint)| look_of(point).shape == look.shape;
         let at: Vec<_> = chart.points.iter().enumerate().filter(of).collect();
         // What is not counted stands a little above the axis, which would hide it.
-        let up = |point: &DecisionPoint| value(point).map_or(paper.up(0.0) - 8.0, |value| paper.up(value));
+        let up = |point: &DecisionPoint| value(point).map_or(paper.bottom() - 8.0, |value| paper.up(value));
         let at: Vec<_> = at.into_iter().map(|(at, point)| (place(&paper, at), up(point))).collect();
         paper.marks(look, &at, r);
     }

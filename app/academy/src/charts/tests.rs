@@ -212,7 +212,7 @@ fn a_decision_chart_stays_small_and_says_where_it_passes() {
 
 #[test]
 fn a_decision_chart_survives_every_number() {
-    let odd = [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, -3.0, 0.0, 3.2e4];
+    let odd = [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, -3.0, 0.0, 3.2e4, 1e300, -1e300];
     for value in odd {
         for line in odd {
             let points = [judged(value, true), DecisionPoint { value: None, acceptable: None, breach: true }];
@@ -223,6 +223,17 @@ fn a_decision_chart_survives_every_number() {
     let empty = decided(&[], 3.0, None);
     elements(&empty);
     assert!(empty.contains("No service of the trial is recorded yet."));
+}
+
+#[test]
+fn a_chart_that_goes_below_zero_is_drawn_below_zero() {
+    let up = |value: f64| {
+        let svg = decided(&[judged(-4.0, false), judged(value, true)], 3.0, None);
+        let line = svg.split("<path ").find(|path| path.contains("stroke-width=\"1.2\"")).unwrap_or_default();
+        let last = line.split('L').nth(1).and_then(|end| end.split(' ').nth(1)?.split('"').next()?.parse::<f64>().ok());
+        last.unwrap()
+    };
+    assert!(up(-2.0) > up(0.0) + 10.0, "lower values stand lower");
 }
 
 #[test]

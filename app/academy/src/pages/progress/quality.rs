@@ -1,6 +1,7 @@
 //! Whether quality is shown: the latest trial's charts, or without a trial the plain results.
 
 use leptos::prelude::*;
+use practicum::course_book::TrialRule;
 use practicum::evidence::{LIKELY_SHARE, TrialChart, TrialService, TrialState, TrialVerdict, likely_share};
 use practicum::ids::ServiceId;
 use practicum::section::Plan;
@@ -108,6 +109,27 @@ fn with_values<'a>(services: &'a [TrialService], values: &[f64]) -> Vec<(&'a Tri
     services.iter().map(|one| (one, one.acceptable.and_then(|_| values.next()))).collect()
 }
 
+/// Says how the chart of a rule is read.
+fn how_it_moves(rule: TrialRule) -> &'static str {
+    match rule {
+        TrialRule::Learning => {
+            "Each service of the trial that is marked moves the line: an acceptable one up, another one down, never below the \
+             bottom. At the dashed line it passes, and that pass stands. Safety is judged apart: a triangle along the top marks \
+             a breach."
+        }
+        TrialRule::Sequential => {
+            "Each service of the trial that is marked moves the line: an acceptable one up, another one down. At the dashed line \
+             it passes, and that pass stands; far enough below zero the trial ends without one. Safety is judged apart: a \
+             triangle along the top marks a breach."
+        }
+        _ => {
+            "The line counts the acceptable services as the rule of this trial counts them. At the dashed line it passes, a \
+             fixed number of services once they are complete, and that pass stands. Safety is judged apart: a triangle along \
+             the top marks a breach."
+        }
+    }
+}
+
 fn trial(drawn: &Drawn, state: &TrialState) -> AnyView {
     let mark = match state.verdict {
         TrialVerdict::Demonstrated => "✓ ",
@@ -125,9 +147,7 @@ fn trial(drawn: &Drawn, state: &TrialState) -> AnyView {
         drawn,
         Panel {
             title: format!("Acceptable or not: trial {} at {}", state.number, state.terms.plan.word()),
-            description: "Each service of the trial that is marked moves the line: an acceptable one up, another one down, never \
-            below the bottom. At the dashed line it passes, and that pass stands. Safety is judged apart: a triangle along the \
-            top marks a breach.",
+            description: how_it_moves(state.rule),
             services: of(&state.quality),
             line: state.quality.limit,
             line_words: "passes here",
@@ -155,6 +175,7 @@ fn trial(drawn: &Drawn, state: &TrialState) -> AnyView {
         <h3>{format!("Quality: trial {}", state.number)}</h3>
         <p>{format!("{mark}{}", state.sentence)}</p>
         {settles}
+        <p>{state.say_risk()}</p>
         {safety}
         {quality}
         {score}
