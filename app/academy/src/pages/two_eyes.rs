@@ -177,7 +177,9 @@ fn worth_words(found: &Found, laid: &TwoEyes) -> Option<AnyView> {
         let words = "● Quality first: what would bring the service under its target is said once quality is met.";
         return Some(view! { <p class="notice notice-info">{words}</p> }.into_any());
     }
-    let target = laid.target?;
+    let Some(target) = laid.target else {
+        return Some(view! { <p>"The course book has no target on service time at this plan."</p> }.into_any());
+    };
     let (way, now, typical, buying) = match found.offered {
         true => ("Overlapping the eyes", laid.together.total, laid.typical.1, &laid.worth_together),
         false => ("One eye after the other", laid.apart.total, laid.typical.0, &laid.worth_apart),

@@ -46,7 +46,7 @@ pub enum TrialRule {
 /// Most services that a rule may name.
 const MOST: u32 = 200;
 /// Longest run of last services that a rule may look at.
-const LONGEST_WINDOW: u32 = 30;
+const LONGEST_WINDOW: u32 = 20;
 
 impl TrialRule {
     /// Reads a rule as a course book writes it; `None` for what is none.
@@ -124,7 +124,7 @@ mod tests {
             "99999999999999999999 in a row",
             "at most 5 of 5 at the end",
             "at most 1 of 8",
-            "at most 1 of the last 31",
+            "at most 1 of the last 21",
             "at most 9 of the last 8",
             "learning",
         ] {

@@ -112,6 +112,17 @@ fn rules(book: &CourseBook) -> Vec<Vec<String>> {
         ("Trial: rule", rules.trial.rule.to_string()),
         ("Trial: shortest run that can pass", rules.trial.shortest_run.to_string()),
         ("Trial: unassessed services at most", percent(rules.trial.unassessed_share)),
+        (
+            "Trial: mean mark too low, good enough",
+            rules.trial.score.map_or_else(
+                || "not looked at".to_owned(),
+                |score| format!("{:.2}, {:.2}", score.unacceptable, score.acceptable),
+            ),
+        ),
+        (
+            "Trial: assessors are assumed to accept what is not acceptable, and not to accept what is",
+            format!("{}, {}", percent(rules.trial.assessors.false_accept), percent(rules.trial.assessors.false_reject)),
+        ),
         ("Refresher due after", format!("{} days", rules.refresher_days)),
         ("Supervised refresher after", format!("{} days", rules.supervised_days)),
         ("Observed again after", format!("{} days", rules.reobserve_days)),

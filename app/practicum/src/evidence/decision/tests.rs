@@ -383,3 +383,18 @@ fn a_later_course_book_does_not_change_the_rule_of_a_trial() {
     let why = trial_state(&TrialInput { books: Books { present: &new, adopted: &[] }, ..input }).unwrap_err();
     assert!(why.contains("Example 1"), "{why}");
 }
+
+#[test]
+fn a_trial_says_its_risk_in_plain_words_and_the_combined_one_from_the_second_on() {
+    let states = Run::new("++++").states(&[trial(1, 0, terms()), trial(2, 2, terms())], &book()).unwrap();
+    let (first, second) = (states[0].say_risk(), states[1].say_risk());
+    assert!(first.contains("40 in 100") && first.contains("the academy allows 10 in 100"), "{first}");
+    assert!(
+        !first.contains("At least one") && second.contains("At least one of the 2 trials: with chance 19 in 100"),
+        "{second}"
+    );
+    let unmarked = state("+...").say_risk();
+    assert!(unmarked.contains("is not known here"), "{unmarked}");
+    let scored = Run::new("++").state(Terms { score: Some(score()), ..terms() }).say_risk();
+    assert!(scored.contains("Both are needed"), "{scored}");
+}
