@@ -238,3 +238,10 @@ pub fn quality_met(assessed: &[Assessed], breaches: &[Breach], plan: Plan, last:
     }
     run.get(first + needed - 1).map(|(service, _)| service.day())
 }
+
+/// Returns the exact upper 95 % limit of the rate of services with a safety breach, in percent; `None` when none
+/// was looked at. Source: Clopper and Pearson 1934.
+pub(crate) fn breach_limit(breaches: usize, looked_at: usize) -> Option<f64> {
+    let count = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
+    proficiency::proportion::exact_upper_limit(count(breaches), count(looked_at), 0.95).map(|limit| limit * 100.0)
+}

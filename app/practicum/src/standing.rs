@@ -147,7 +147,9 @@ pub struct Standing {
     pub needs: Vec<Need>,
     /// What is missing for it.
     pub missing: Vec<Reasoned>,
-    /// What was left out of the count, and why.
+    /// Safety breaches in live services, apart from everything else.
+    pub safety: Reasoned,
+    /// What was left out of the count, and why; then how often breaches may come.
     pub notes: Vec<Reasoned>,
     /// The gap since the last service and what is due after it.
     pub gap: Gap,
@@ -209,6 +211,7 @@ pub fn standing(input: &StandingInput) -> Standing {
         reasons: advised.reasons,
         needs: advised.needs,
         missing,
+        safety: safety(&sorted),
         notes: notes(&sorted),
         gap,
         coaching: coaching::coaching(&sorted),
@@ -259,7 +262,23 @@ fn counts(sorted: &Sorted, input: &StandingInput) -> Vec<PlanCount> {
     counts
 }
 
-/// Says what was left out of the counts and of the time standard.
+/// Returns how many live services were looked at for safety: marked, or with a breach that a clock recorded.
+fn looked_at(sorted: &Sorted) -> usize {
+    let marked = |id: &ServiceId| sorted.counting().any(|one| one.service.id == *id);
+    sorted.counting().count() + sorted.breaches.iter().filter(|breach| !marked(&breach.service.id)).count()
+}
+
+/// Says in how many live services safety was breached.
+fn safety(sorted: &Sorted) -> Reasoned {
+    let looked = counted(looked_at(sorted), "live service");
+    let words = match sorted.breaches.len() {
+        0 => format!("No safety breach in {looked} looked at."),
+        breaches => format!("Safety breached in {breaches} of {looked} looked at:"),
+    };
+    Reasoned::new(words, sorted.breaches.iter().map(|breach| breach.service))
+}
+
+/// Says what was left out of the counts and of the time standard, and how often breaches may come.
 fn notes(sorted: &Sorted) -> Vec<Reasoned> {
     let mut notes = Vec::new();
     let mut note = |words: &str, services: Vec<&Service>| {
@@ -286,6 +305,13 @@ fn notes(sorted: &Sorted) -> Vec<Reasoned> {
                 && evidence::standard_time(service, &sorted.books).is_err_and(|reasons| reasons.contains(&why))
         };
         note(&format!("{}, so left out of the time standard.", why.say()), keep(&left_out));
+    }
+    if let Some(limit) = evidence::breach_limit(sorted.breaches.len(), looked_at(sorted)) {
+        let words = format!(
+            "Safety: breaches may come in up to {limit:.0} % of services, as far as these tell (exact upper 95 % limit, \
+             Clopper and Pearson 1934). It is no rate to be accepted."
+        );
+        notes.push(Reasoned::new(words, []));
     }
     notes
 }

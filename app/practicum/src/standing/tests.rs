@@ -230,6 +230,23 @@ fn an_observation_stays_due_until_a_service_is_observed() {
 }
 
 #[test]
+fn safety_breaches_are_said_apart_with_their_services_and_how_often_they_may_come() {
+    assert_eq!(Case::new().now().safety.words, "No safety breach in 0 live services looked at.");
+    assert!(Case::new().now().notes.is_empty(), "nothing to say of a rate");
+    let mut case = Case::marked(&[Mark::Meets; 3], Plan::Quarters);
+    assert_eq!(case.now().safety.words, "No safety breach in 3 live services looked at.");
+    case.add(Plan::Quarters, 1800, Mark::Meets, &[("hygiene", Mark::NotYet)]);
+    // A clock's word needs no mark.
+    case.services.push(past_label(service(5, 5, Plan::Quarters, 1800)));
+    let found = case.now();
+    assert_eq!(found.safety.words, "Safety breached in 2 of 5 live services looked at:");
+    assert_eq!(found.safety.services, ["s004".into(), "s005".into()]);
+    // Two or fewer of five come with chance .05 at a rate of .811: one-sided.
+    let said = found.notes.iter().find(|note| note.words.starts_with("Safety")).unwrap();
+    assert!(said.words.contains("up to 81 %"), "{}", said.words);
+}
+
+#[test]
 fn notes_say_what_was_left_out() {
     let mut case = Case::marked(&[Mark::Meets; 3], Plan::Quarters);
     case.services[0] = late(case.services[0].clone());
@@ -239,7 +256,7 @@ fn notes_say_what_was_left_out() {
     case.services.push(service(4, 4, Plan::Quarters, 1800));
     let found = case.now();
     let said: Vec<&str> = found.notes.iter().map(|note| note.words.as_str()).collect();
-    assert_eq!(said.len(), 3, "{said:?}");
+    assert_eq!(said.len(), 4, "{said:?}");
     assert_eq!(found.advice, Advice::Stay);
     assert_eq!(found.counts[0].services.len(), 4);
     assert_eq!(found.counts[0].assessed.len(), 2);

@@ -79,6 +79,8 @@ fn Words(
         <h3>"What the next plan needs"</h3>
         <ul class="plain-list">{standing.needs.iter().cloned().map(|need| view! { <NeedLine need=need/> }).collect_view()}</ul>
         {(!missing.is_empty()).then(|| view! { <h3>"Missing"</h3><ReasonList lines=missing/> })}
+        <h3>"Safety, apart from all else"</h3>
+        <ReasonList lines=vec![standing.safety.clone()]/>
         <Counts counts=standing.counts.clone()/>
         {(!standing.coaching.is_empty()).then(|| view! {
             <h3>"To work on"</h3>
