@@ -179,6 +179,34 @@ def alone(folder, r):
         write(folder, f"02_powerlaw_loglog_{name}", {"n": n, "time_s": times, "target_s": target, "levels": levels}, expected, {"rel": 1e-8})
 
 
+def plateaus(folder, r):
+    forms = {
+        "exp": ("y=c+a*exp(-q*n)", lambda p, n: p[0] + p[1] * np.exp(-p[2] * n), [1300, 1500, 0.15]),
+        "power": ("y=c+a*n^(-q)", lambda p, n: p[0] + p[1] * n ** -p[2], [1000, 2500, 0.8]),
+    }
+    for name, (form, curve, truth) in forms.items():
+        n = np.arange(1, int(r.integers(14, 40)), dtype=float)
+        time = np.round(curve(truth, n) * np.exp(0.03 * r.standard_normal(len(n))))
+        fit = optimize.least_squares(lambda p: time - curve(p, n), truth, x_scale=[1000, 1000, 0.1], xtol=1e-15, ftol=1e-15, gtol=1e-15)
+        if min(fit.x) <= 0:
+            continue
+        p = fit.x
+        slope = lambda n: np.column_stack({
+            "exp": [np.ones_like(n), np.exp(-p[2] * n), -n * p[1] * np.exp(-p[2] * n)],
+            "power": [np.ones_like(n), n ** -p[2], -np.log(n) * p[1] * n ** -p[2]],
+        }[name])
+        sse, df = float(np.sum((time - curve(p, n)) ** 2)), len(n) - 3
+        cov = np.linalg.inv(slope(n).T @ slope(n)) * sse / df
+        rows, t = [], stats.t.ppf(0.975, df)
+        for at in [len(n) + 1.0, 80.0]:
+            g = slope(np.array([at]))[0]
+            mean, se = curve(p, at), math.sqrt(g @ cov @ g)
+            single = math.sqrt(se**2 + sse / df)
+            rows.append({"n": at, "mean": mean, "se_mean": se, "pi95": [mean - t * single, mean + t * single]})
+        expected = {"beta_c_a_rate": p, "se": np.sqrt(np.diag(cov)), "cov": cov, "sse": sse, "sigma": math.sqrt(sse / df), "df": df, "predictions_delta_method": rows}
+        write(folder, f"02_three_param_{name}", {FORM: form, "n": n, "time_s": time}, expected, {"beta_rel": 1e-5, "se_rel": 1e-4, "sse_rel": 1e-8})
+
+
 def follow(step_pass, step_fail, limit, rates):
     """Chance of a first signal by each service: a floor at zero, signal at the limit or above."""
     now, by, gone = {0.0: 1.0}, [], 0.0
@@ -503,7 +531,7 @@ def main():
     folder, seed = pathlib.Path(sys.argv[1]), int(sys.argv[2])
     folder.mkdir(parents=True, exist_ok=True)
     r = np.random.default_rng(seed)
-    for make in [linear, robust, nonlinear, factors, alone, learning_cusum, calibration, surgical, sequential, bernoulli, normal_cusum,
+    for make in [linear, robust, nonlinear, factors, alone, plateaus, learning_cusum, calibration, surgical, sequential, bernoulli, normal_cusum,
                  proportions, kappas, charts, distributions, trends]:
         make(folder, r)
     schedules(folder, seed)

@@ -15,9 +15,9 @@ pub const FILE: &str = "intervals.tsv";
 /// How the app itself fits.
 pub const AS_THE_APP: &str = "as the app fits";
 /// Size of a group, groups drawn, trainees scored of each: 1000 trainees or more in each cell.
-pub const SIZES: [(usize, u32, usize); 5] = [(3, 1000, 3), (5, 400, 5), (12, 160, 12), (40, 60, 40), (300, 20, 60)];
+pub const SIZES: [(usize, u32, usize); 5] = [(3, 350, 3), (5, 400, 5), (12, 160, 12), (40, 60, 40), (300, 20, 60)];
 /// The same, to weigh ways to fit against each other.
-const SIZES_OF_WAYS: [(usize, u32, usize); 3] = [(5, 200, 5), (12, 100, 12), (40, 30, 40)];
+const SIZES_OF_WAYS: [(usize, u32, usize); 2] = [(12, 100, 12), (40, 30, 40)];
 /// Worlds in which ways to fit are weighed against each other.
 const WORLDS_OF_WAYS: [World; 3] = [World::Rough, World::Plateau, World::Floor];
 /// Gates of the coverage of 80 % and 95 % intervals.
