@@ -64,9 +64,9 @@ pub fn decision(chart: &Decision<'_>) -> String {
     if let Some(line) = line {
         let y = paper.up(line);
         paper.dashed(&format!("M{:.1} {y:.1}H{:.1}", paper.left(), paper.across(x.1)));
-        // What comes after a pass mostly stays above the line, and before it below.
-        let beside = if chart.reached.is_some() { 16.0 } else { -6.0 };
-        paper.label(paper.across(x.1), y + beside, chart.line_words);
+        // At the left a narrow screen shows it; what passes early would be covered there, and stays above the line.
+        let (at, beside) = if chart.reached.is_some() { (paper.across(x.1), 16.0) } else { (paper.left(), -6.0) };
+        paper.label(at, y + beside, chart.line_words);
     }
     let place = |paper: &Paper, at: usize| paper.across(count(at) + 1.0);
     let mut path = String::new();
