@@ -129,11 +129,9 @@ impl View<'_> {
         let mut said: Vec<String> = answer.forecasts.iter().filter(shown).map(say).collect();
         let hidden = answer.forecasts.iter().filter(|forecast| !shown(forecast)).map(|forecast| in_plan(forecast.plan));
         let hidden: Vec<&str> = hidden.collect();
-        if !hidden.is_empty() {
-            said.push(format!(
-                "● Quality first: how far it is to the target {} is said once quality is met there.",
-                hidden.join(" and ")
-            ));
+        if let Some((last, others)) = hidden.split_last() {
+            let at = if others.is_empty() { (*last).to_owned() } else { format!("{} and {last}", others.join(", ")) };
+            said.push(format!("● Quality first: how far it is to the target {at} is said once quality is met there."));
         }
         let none = answer.curve(ahead).and_then(|curve| curve.no_ahead.as_ref());
         if let Some(why) = none.filter(|_| !may_show_targets(&self.drawn.standing, ahead)) {
@@ -179,9 +177,11 @@ impl View<'_> {
         let mut rows: Vec<Vec<String>> = services.iter().map(|(point, why)| row(point, why, &parts)).collect();
         let untimed = drawn.services.len().saturating_sub(services.len());
         let untimed = (untimed > 0).then(|| {
-            let words =
-                if untimed == 1 { "1 live service has".to_owned() } else { format!("{untimed} live services have") };
-            view! { <p class="small">{format!("○ {words} no such time on record and stand in other charts only.")}</p> }
+            let words = match untimed {
+                1 => "1 live service has no such time on record and stands in other charts only.".to_owned(),
+                _ => format!("{untimed} live services have no such time on record and stand in other charts only."),
+            };
+            view! { <p class="small">{format!("○ {words}")}</p> }
         });
         let mut links = links(drawn, points.iter().map(|point| point.number));
         for part in parts.iter().filter(|part| part.to_come) {
