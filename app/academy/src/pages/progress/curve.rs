@@ -146,7 +146,8 @@ impl View<'_> {
         let points: Vec<CurvePoint> = services.iter().map(|(point, _)| *point).collect();
         let parts: Vec<CurvePart> = answer.map(|answer| parts(answer, ahead)).unwrap_or_default();
         let target = |plan: Plan| asked.ask.target(plan).map(|seconds| seconds.round() as Seconds);
-        let mut target_steps = steps(drawn, target);
+        // Where no service has such a time there is nothing to hold against a target.
+        let mut target_steps = if points.is_empty() { Vec::new() } else { steps(drawn, target) };
         let shown = may_show_targets(&drawn.standing, ahead);
         let to_come =
             parts.iter().find(|part| part.to_come).and_then(|part| part.points.first().zip(part.points.last()));
