@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use practicum::moment::{Seconds, format_seconds};
 
-use super::paper::{INK, Paper, WIDTH, colour};
+use super::paper::{INK, Paper, WIDTH, colour, text_width};
 
 /// What fills a bar.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -112,7 +112,13 @@ fn draw(paper: &mut Paper, bar: &LaneBar, top: f64, across: &impl Fn(Seconds) ->
             paper.path(&lines, "none", Some(colour::VERMILION), 1.0);
         }
     }
-    if bar.bar != Bar::Dwell && width > LETTER * bar.words.chars().count() as f64 + 6.0 {
+    if bar.bar == Bar::Dwell {
+        let wide = text_width(&bar.words);
+        if wide > 0.0 && width > wide {
+            // On the hatching words need paper behind them.
+            paper.over(left + width / 2.0, y + height / 2.0 + 4.5, &bar.words);
+        }
+    } else if width > LETTER * bar.words.chars().count() as f64 + 6.0 {
         paper.words(left + width / 2.0, y + height / 2.0 + 4.0, "middle", &bar.words);
     }
 }
@@ -146,6 +152,7 @@ mod tests {
         assert!(svg.contains("&lt;b&gt;lash-up") && !svg.contains("<b>"));
         assert!(svg.contains("A &amp; B: 30:00") && svg.contains("target 25:00"));
         assert!(!svg.contains("narrow"));
+        assert!(svg.contains(">lift</text>"), "a dwell has its words too: {svg}");
     }
 
     #[test]

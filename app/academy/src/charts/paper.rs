@@ -204,6 +204,12 @@ impl Paper {
         }
     }
 
+    /// Writes words in the middle of a place that is drawn over, with paper behind them.
+    pub(super) fn over(&mut self, x: f64, y: f64, words: &str) {
+        let start = x - text_width(words) / 2.0;
+        self.bold(start, y, words);
+    }
+
     /// Writes a label beside a mark, moved up or down until it covers no other label.
     pub(super) fn label(&mut self, x: f64, y: f64, words: &str) {
         let (left, top, right, bottom) = self.field;
@@ -218,6 +224,10 @@ impl Paper {
             .find(|y| free(*y))
             .unwrap_or(y.clamp(top + 10.0, bottom));
         self.placed.push((start, start + wide, y));
+        self.bold(start, y, words);
+    }
+
+    fn bold(&mut self, start: f64, y: f64, words: &str) {
         let (text, paper) = (escape(words), "#fffdf9");
         let _ = write!(
             self.svg,

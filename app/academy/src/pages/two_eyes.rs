@@ -123,7 +123,7 @@ fn drawing(found: &Found, laid: &TwoEyes) -> AnyView {
     view! {
         <Chart
             title=format!("The service in time, {}", found.plan.word())
-            description="Filled: the trainee’s hands. Hatched: a product works. Empty: an instructor looks. One pair of hands does one thing at a time."
+            description="Filled: the trainee’s hands. Hatched: a product works. Empty: an instructor looks. One pair of hands does one thing at a time. The figure in a dwell: how many times in 100 it would be overrun."
             svg=lanes(&shown, target)
             head=words.map(str::to_owned).to_vec()
             rows=rows
@@ -152,7 +152,18 @@ fn bar(book: &CourseBook, block: &Block) -> LaneBar {
             BlockKind::Dwell(_) => Bar::Dwell,
             BlockKind::Check => Bar::Check,
         },
-        words: label(book, block),
+        words: match block.kind {
+            BlockKind::Dwell(_) => block.overrun.map(in_100).unwrap_or_default(),
+            _ => label(book, block),
+        },
+    }
+}
+
+/// Writes a chance as so many in 100; a small one never reads as none.
+fn in_100(chance: f64) -> String {
+    match chance * 100.0 {
+        share if share > 0.0 && share < 0.05 => "< 0.1".to_owned(),
+        share => format!("{share:.1}"),
     }
 }
 
@@ -165,7 +176,7 @@ fn rows(book: &CourseBook, way: &str, layout: &Layout) -> Vec<Vec<String>> {
             format_seconds(block.from),
             format_seconds(block.until),
             block.spare.map_or_else(|| "–".to_owned(), format_seconds),
-            block.overrun.map_or_else(|| "–".to_owned(), |chance| format!("{:.1} in 100", chance * 100.0)),
+            block.overrun.map_or_else(|| "–".to_owned(), |chance| format!("{} in 100", in_100(chance))),
         ]
     };
     layout.blocks.iter().map(row).collect()
