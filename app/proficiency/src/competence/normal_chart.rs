@@ -198,7 +198,7 @@ struct State {
 
 /// Returns the mean number of scores from the first state to a signal, by taking the states out one by one
 /// from the last (Grassmann, Taksar and Heyman 1985, Operations Research 33:1107-1116): nothing is ever
-/// subtracted, so that run lengths of any size keep their digits.
+/// subtracted, so that run lengths of any size keep their digits. One beyond the largest number is infinite.
 fn until_signal(mut states: Vec<State>) -> f64 {
     while let Some(taken) = states.pop() {
         let others: f64 = taken.moves.iter().take(states.len()).sum();
@@ -213,6 +213,10 @@ fn until_signal(mut states: Vec<State>) -> f64 {
                 state.moves.iter_mut().zip(&taken.moves).take(place).for_each(|(to, more)| *to += share * more);
                 state.signal += share * taken.signal;
                 state.scores += share * taken.scores;
+                // A value that is reached and next to never left: nothing finite can be said from here on.
+                if !(share.is_finite() && state.signal.is_finite() && state.scores.is_finite()) {
+                    return f64::INFINITY;
+                }
             }
         }
     }
@@ -309,6 +313,11 @@ mod tests {
         assert!(NormalCusum::limit_for(0.5, 0.5).is_err());
         assert_eq!(chart.run_length(-1e9, 0.0), Ok(f64::INFINITY));
         assert_eq!(chart.run_length_two_sided(0.0, 2.5).map(|length| length > 1.0), Ok(true));
+        let far = NormalCusum::new(27.827094733278628, 3.0).unwrap();
+        for mean in [-7.0, 7.0] {
+            assert!(far.run_length(mean, 0.0).unwrap() > 1e100, "beyond all numbers, and a number");
+        }
+        assert!(far.run_length_two_sided(7.0, 0.0).unwrap() > 1e100);
         // Both charts may be above zero when one signals: the formula would give a length below zero.
         assert!(chart.run_length_two_sided(0.0, 4.0).is_err());
         assert!(NormalCusum::new(-0.5, 4.0).unwrap().run_length_two_sided(0.0, 0.0).is_err());
