@@ -65,17 +65,22 @@ pub(crate) fn LatestTrial(
     }
 }
 
+/// Returns the sign that stands before a verdict.
+pub(crate) fn sign(verdict: TrialVerdict) -> &'static str {
+    match verdict {
+        TrialVerdict::Demonstrated => "✓ ",
+        TrialVerdict::Suspended => "■ ",
+        TrialVerdict::Open | TrialVerdict::SafetyOpen | TrialVerdict::NotDemonstrated => "○ ",
+    }
+}
+
 /// One trial: the verdict, what would settle it, its services, and how that was worked out.
 #[component]
 fn OneTrial(
     /// The trial.
     state: TrialState,
 ) -> impl IntoView {
-    let mark = match state.verdict {
-        TrialVerdict::Demonstrated => "✓ ",
-        TrialVerdict::Suspended => "■ ",
-        TrialVerdict::Open | TrialVerdict::SafetyOpen | TrialVerdict::NotDemonstrated => "○ ",
-    };
+    let mark = sign(state.verdict);
     let settles = (!state.settles.is_empty()).then(|| view! { <p>{state.settles.clone()}</p> });
     let breaches = state.safety.breaches.clone();
     let safety = match breaches.is_empty() {

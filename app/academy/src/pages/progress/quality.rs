@@ -131,11 +131,7 @@ fn how_it_moves(rule: TrialRule) -> &'static str {
 }
 
 fn trial(drawn: &Drawn, state: &TrialState) -> AnyView {
-    let mark = match state.verdict {
-        TrialVerdict::Demonstrated => "✓ ",
-        TrialVerdict::Suspended => "■ ",
-        TrialVerdict::Open | TrialVerdict::SafetyOpen | TrialVerdict::NotDemonstrated => "○ ",
-    };
+    let mark = crate::pages::trial::sign(state.verdict);
     let settles = (!state.settles.is_empty()).then(|| view! { <p>{state.settles.clone()}</p> });
     let breaches = state.safety.breaches.clone();
     let safety = (!breaches.is_empty()).then(|| {
