@@ -71,8 +71,8 @@ fn the_first_signed_entries_still_hold() {
     let written: BTreeSet<&str> = SIGNED.lines().collect();
     assert_eq!(log.log().lines().collect::<BTreeSet<_>>(), written);
     assert_eq!(log.log().header_set_hash(), "a455ee08e06d2439289288acba49c60e1ed0ccc0403c816ba4478d3bdeaad21f");
-    let trust = Trust::of(log.log(), log.records(), None);
-    let word = |entry: &logbook::entry::Entry| trust.of_entry(entry, log.log(), log.records());
+    let trust = Trust::of(log.log(), None);
+    let word = |entry: &logbook::entry::Entry| trust.of_entry(entry, log.log());
     let words: Vec<Word> = log.log().entries().map(|entry| word(entry)).collect();
     assert_eq!(words.iter().filter(|word| **word == Word::Holds).count(), 6);
     // The tablet's key was ended, and no receipt had seen what it wrote.

@@ -95,6 +95,7 @@ pub struct Entry {
     hash: String,
     line: String,
     content: Content,
+    signature: Option<String>,
 }
 
 /// What came of checking an entry.
@@ -244,8 +245,8 @@ impl Unverified {
                 Err(why) => Content::Unreadable(why),
             },
         };
-        let Unverified { header, hash, line, .. } = self;
-        Checked::Sound(Entry { header, hash, line, content })
+        let Unverified { header, hash, line, signature, .. } = self;
+        Checked::Sound(Entry { header, hash, line, content, signature })
     }
 
     /// Whether there is no key and no signature, or both and they belong together.
@@ -318,6 +319,11 @@ impl Entry {
     /// Returns the key that signed it; `None` for the first form.
     pub fn signer(&self) -> Option<&PublicKey> {
         self.header.signing.as_ref().map(|signing| &signing.key)
+    }
+
+    /// Returns the signature as it stands in the line; `None` for the first form.
+    pub fn signature(&self) -> Option<&str> {
+        self.signature.as_deref()
     }
 
     /// Returns what the body says.

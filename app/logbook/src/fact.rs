@@ -157,6 +157,21 @@ pub struct Admission {
     pub label: String,
 }
 
+/// An instructor's answer, from the own device, to the code that an override at the couch showed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OverrideAnswer {
+    /// The code, which stands for service, reason and instructor: [`crate::challenge::of`].
+    pub challenge: String,
+    /// Code of the gate reason, as the instructor read it.
+    pub reason_code: String,
+    /// Whose service, as the instructor named them.
+    pub trainee: PersonId,
+    /// Let it pass, or refused.
+    pub allowed: bool,
+    /// Why; may be empty where it is let pass.
+    pub why: String,
+}
+
 /// Place of an entry in its device's chain.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ChainPlace {
@@ -219,6 +234,8 @@ pub enum Fact {
         /// Hashes of their headers, in order.
         adopts: Vec<String>,
     },
+    /// A key asks to be admitted; signed by itself, which shows that whoever asks holds it.
+    KeyAsked(Admission),
     /// A key may sign for the academy; signed by the academy's key.
     KeyAdmitted(Admission),
     /// A key signs no more after a place in its device's chain; signed by the academy's key.
@@ -311,6 +328,15 @@ pub enum Fact {
         /// Why.
         why: String,
     },
+    /// The instructor who signs this answers the code that an override at the couch showed.
+    OverrideAnswered(OverrideAnswer),
+    /// What somebody typed at the couch as an instructor's answer to a code; it says nothing by itself.
+    AnswerTyped {
+        /// The code that was shown.
+        challenge: String,
+        /// What was typed.
+        answer: String,
+    },
     /// Imported rows.
     RowsImported(ImportBatch),
     /// An import is withdrawn; its rows stay readable.
@@ -358,6 +384,7 @@ impl Fact {
             Fact::DeviceAdmitted { .. } => Kind::DeviceAdmitted,
             Fact::DeviceEnded { .. } => Kind::DeviceEnded,
             Fact::AcademyKeyMade { .. } => Kind::AcademyKeyMade,
+            Fact::KeyAsked(_) => Kind::KeyAsked,
             Fact::KeyAdmitted(_) => Kind::KeyAdmitted,
             Fact::KeyEnded { .. } => Kind::KeyEnded,
             Fact::LogSeen { .. } => Kind::LogSeen,
@@ -378,6 +405,8 @@ impl Fact {
             Fact::SignedOff(_) => Kind::SignedOff,
             Fact::OverrideNoted { .. } => Kind::OverrideNoted,
             Fact::OverrideRefused { .. } => Kind::OverrideRefused,
+            Fact::OverrideAnswered(_) => Kind::OverrideAnswered,
+            Fact::AnswerTyped { .. } => Kind::AnswerTyped,
             Fact::RowsImported(_) => Kind::RowsImported,
             Fact::ImportWithdrawn { .. } => Kind::ImportWithdrawn,
             Fact::Corrected { .. } => Kind::Correction,
@@ -390,7 +419,7 @@ impl Fact {
     pub fn subject(&self) -> Subject {
         match self {
             Fact::AcademyFounded(_) | Fact::AcademyAmended(_) | Fact::AcademyKeyMade { .. } => Subject::Academy,
-            Fact::KeyAdmitted(admission) => Subject::Device(admission.device.clone()),
+            Fact::KeyAsked(admission) | Fact::KeyAdmitted(admission) => Subject::Device(admission.device.clone()),
             Fact::KeyEnded { key, .. } => Subject::Other(format!("key:{key}")),
             Fact::LogSeen { device, .. } => Subject::Device(device.clone()),
             Fact::BookAdopted { id, .. } => Subject::CourseBook(id.clone()),
@@ -423,6 +452,8 @@ impl Fact {
             Fact::OverrideNoted { service, .. } | Fact::OverrideRefused { service, .. } => {
                 Subject::Service(service.clone())
             }
+            Fact::OverrideAnswered(answer) => Subject::Other(format!("override:{}", answer.challenge)),
+            Fact::AnswerTyped { challenge, .. } => Subject::Other(format!("override:{challenge}")),
             Fact::RowsImported(batch) => Subject::Batch(batch.id.clone()),
             Fact::ImportWithdrawn { batch, .. } => Subject::Batch(batch.clone()),
             Fact::Corrected { fact, .. } => fact.subject(),

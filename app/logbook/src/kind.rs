@@ -60,6 +60,8 @@ kinds! {
     DeviceEnded "device ended",
     /// The academy's key is made, and vouches for what was written before it.
     AcademyKeyMade "academy key made",
+    /// A key asks to be admitted.
+    KeyAsked "key asked",
     /// A key may sign for the academy.
     KeyAdmitted "key admitted",
     /// A key signs no more.
@@ -100,6 +102,10 @@ kinds! {
     OverrideNoted "override",
     /// A claimed override is refused by the instructor it names.
     OverrideRefused "override refused",
+    /// An instructor answers an override's code from the own device.
+    OverrideAnswered "override answered",
+    /// The answer that was typed at the couch.
+    AnswerTyped "answer typed",
     /// Rows of a spreadsheet are imported.
     RowsImported "import",
     /// An import is withdrawn.

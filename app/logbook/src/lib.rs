@@ -8,7 +8,7 @@
 //! This crate alone knows stored bytes. It never reads a clock, a random source or a store by itself:
 //! moments, identifiers and salts are arguments, and the browser's storage stands behind [`store::Store`].
 //!
-//! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`signature`], [`trust`], [`records`],
+//! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`signature`], [`sealed`], [`trust`], [`challenge`], [`records`],
 //! [`logbook`], [`store`], [`backup`], [`tap_wire`], [`answers`], [`spreadsheet`],
 //! [`size`].
 
@@ -17,6 +17,7 @@ mod wire;
 
 pub mod answers;
 pub mod backup;
+pub mod challenge;
 pub mod draft;
 pub mod entry;
 pub mod fact;
@@ -25,6 +26,7 @@ pub mod log;
 pub mod logbook;
 pub mod records;
 mod rights;
+pub mod sealed;
 pub mod signature;
 pub mod size;
 pub mod spreadsheet;

@@ -2,24 +2,93 @@
 
 use std::sync::Arc;
 
-use practicum::ids::{DeviceId, EntryId};
+use practicum::ids::{DeviceId, EntryId, PersonId};
 use practicum::moment::Moment;
 
 use crate::draft::Draft;
-use crate::entry::{Checked, Entry, Place};
-use crate::fact::Fact;
+use crate::entry::{Checked, Entry, Place, Signing, Unsigned};
+use crate::fact::{Fact, Scope};
 use crate::log::{Inserted, Log, Problem};
 use crate::records::{Records, reached};
 use crate::rights::Rights;
+use crate::signature::{PublicKey, Signature};
 use crate::store::{Store, StoreFault};
+use crate::trust::{Trust, only_academy_key_signs};
 
 /// A device's log and its records.
 #[derive(Debug, Clone)]
 pub struct Logbook {
     device: DeviceId,
     log: Log,
+    trust: Trust,
+    pinned: Option<PublicKey>,
     records: Records,
     saved_head: Option<String>,
+}
+
+/// The keys that can sign on this device at this moment.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Signers {
+    /// The academy's key, while the owner has it open.
+    pub academy: Option<PublicKey>,
+    /// The device's own key.
+    pub device: Option<PublicKey>,
+    /// The key of the person who has unlocked the device, and whose it is.
+    pub person: Option<(PersonId, PublicKey)>,
+}
+
+/// Entries that are drawn up and still lack their signatures.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnUp {
+    expected_head: String,
+    new_head: String,
+    entries: Vec<Drawn>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+enum Drawn {
+    /// Of the first form, which nobody signs.
+    Ready(Entry),
+    /// Waits for its key.
+    ToSign(Unsigned),
+}
+
+impl DrawnUp {
+    /// Returns what is to be signed by which key, in order.
+    ///
+    /// # Errors
+    /// Returns why there is nothing to sign, which no entry gives cause for.
+    pub fn to_sign(&self) -> Result<Vec<(PublicKey, Vec<u8>)>, String> {
+        let unsigned = self.entries.iter().filter_map(|drawn| match drawn {
+            Drawn::Ready(_) => None,
+            Drawn::ToSign(unsigned) => Some(unsigned),
+        });
+        unsigned.map(|unsigned| Ok((*unsigned.key(), unsigned.bytes()?))).collect()
+    }
+
+    /// Puts the signatures in place, in the order of [`DrawnUp::to_sign`].
+    ///
+    /// # Errors
+    /// Returns a sentence when a signature is missing, too many, or not its key's.
+    pub fn signed(self, signatures: &[Signature]) -> Result<Prepared, NotRecorded> {
+        let refused = |why: &str| NotRecorded::Refused(format!("Nothing was saved: {why}."));
+        let mut signatures = signatures.iter();
+        let mut entries = Vec::with_capacity(self.entries.len());
+        for drawn in self.entries {
+            entries.push(match drawn {
+                Drawn::Ready(entry) => entry,
+                Drawn::ToSign(unsigned) => {
+                    let signature = signatures.next().ok_or_else(|| refused("a signature is missing"))?;
+                    unsigned.sign(signature).map_err(|why| refused(&why))?
+                }
+            });
+        }
+        if signatures.next().is_some() {
+            return Err(refused("there are more signatures than entries"));
+        }
+        let lines = entries.iter().map(|entry| entry.line().to_owned()).collect();
+        Ok(Prepared { lines, expected_head: self.expected_head, new_head: self.new_head, entries })
+    }
 }
 
 /// Entries that are ready to be saved, and not yet shown.
@@ -55,7 +124,8 @@ pub enum NotRecorded {
 impl Logbook {
     /// Starts an empty logbook.
     pub fn new(device: DeviceId) -> Self {
-        Self { device, log: Log::default(), records: Records::default(), saved_head: None }
+        let (log, trust, records) = (Log::default(), Trust::default(), Records::default());
+        Self { device, log, trust, pinned: None, records, saved_head: None }
     }
 
     /// Opens what a store holds: packs of lines parted by line feeds, and the head noted beside them.
@@ -66,8 +136,29 @@ impl Logbook {
         for line in packs.iter().flat_map(|pack| pack.as_ref().lines()).filter(|line| !line.is_empty()) {
             log.insert_line(line);
         }
-        let records = Records::of(&log);
-        Self { device, log, records, saved_head: Some(head.to_owned()) }
+        let trust = Trust::of(&log, None);
+        let records = Records::trusting(&log, &trust);
+        Self { device, log, trust, pinned: None, records, saved_head: Some(head.to_owned()) }
+    }
+
+    /// Holds on to the academy's key as this device has known it: another one that the log tells of is not believed.
+    pub fn pinning(mut self, key: Option<PublicKey>) -> Self {
+        self.pinned = key;
+        if key.is_some() && self.trust.key() != key.as_ref() {
+            self.tell_anew();
+        }
+        self
+    }
+
+    /// Works out anew whom to believe, and what everything adds up to.
+    fn tell_anew(&mut self) {
+        self.trust = Trust::of(&self.log, self.pinned);
+        self.records.rebuild(&self.log, &self.trust);
+    }
+
+    /// Returns whom to believe.
+    pub fn trust(&self) -> &Trust {
+        &self.trust
     }
 
     /// Returns the records.
@@ -115,9 +206,26 @@ impl Logbook {
         at: Moment,
         fresh: &mut dyn FnMut() -> String,
     ) -> Result<Prepared, NotRecorded> {
+        self.draw_up(drafts, at, fresh, &Signers::default())?.signed(&[])
+    }
+
+    /// Draws up entries of drafts, each for the key that has to sign it: the academy's for what it alone says, the
+    /// author's own where the author has unlocked the device, the device's for everything else. Before the academy
+    /// has a key nothing is signed.
+    ///
+    /// # Errors
+    /// As [`Logbook::prepare`], and when an instructor or the owner speaks without a key of theirs at hand.
+    pub fn draw_up(
+        &self,
+        drafts: &[Draft],
+        at: Moment,
+        fresh: &mut dyn FnMut() -> String,
+        signers: &Signers,
+    ) -> Result<DrawnUp, NotRecorded> {
         let expected_head = self.head();
         let (mut previous, mut sequence) = (expected_head.clone(), self.log.next_sequence(&self.device));
         let mut entries = Vec::with_capacity(drafts.len());
+        let mut academy = self.trust.key().and(self.trust.academy().cloned());
         for (place, draft) in drafts.iter().enumerate() {
             self.allow(draft)?;
             let before = drafts.get(..place).unwrap_or_default();
@@ -128,23 +236,76 @@ impl Logbook {
                     "Nothing was saved: two entries drew the same name. Try again.".to_owned(),
                 ));
             }
+            academy = self.keyed_from(draft, &id, signers, academy);
+            let signing = match &academy {
+                Some(academy) => {
+                    self.key_for(draft, before, signers)?.map(|key| Signing { academy: academy.clone(), key })
+                }
+                None if only_academy_key_signs(&draft.fact.kind()) && !founds(draft) => {
+                    return Err(NotRecorded::Refused(ACADEMY_KEY.to_owned()));
+                }
+                None => None,
+            };
             let place = Place { id, device: self.device.clone(), sequence, previous, at, salt };
-            let entry = Entry::write(draft, place)
-                .map_err(|why| NotRecorded::Refused(format!("This cannot be recorded: {why}.")))?;
-            previous = entry.hash().to_owned();
+            let cannot = |why: String| NotRecorded::Refused(format!("This cannot be recorded: {why}."));
+            let drawn = match signing {
+                Some(signing) => Drawn::ToSign(Entry::draw_up(draft, place, signing).map_err(cannot)?),
+                None => Drawn::Ready(Entry::write(draft, place).map_err(cannot)?),
+            };
+            previous = match &drawn {
+                Drawn::Ready(entry) => entry.hash().to_owned(),
+                Drawn::ToSign(unsigned) => unsigned.hash().to_owned(),
+            };
             sequence = sequence.saturating_add(1);
-            entries.push(entry);
+            entries.push(drawn);
         }
-        let lines = entries.iter().map(|entry| entry.line().to_owned()).collect();
-        Ok(Prepared { lines, expected_head, new_head: previous, entries })
+        Ok(DrawnUp { expected_head, new_head: previous, entries })
+    }
+
+    /// Returns the academy for which entries are signed from this draft on; `None` while it has no key.
+    fn keyed_from(&self, draft: &Draft, id: &EntryId, signers: &Signers, before: Option<EntryId>) -> Option<EntryId> {
+        match (&draft.fact, signers.academy) {
+            (_, None) => before,
+            (Fact::AcademyFounded(_), Some(_)) => Some(id.clone()),
+            (Fact::AcademyKeyMade { .. }, Some(_)) => self.trust.academy().cloned(),
+            _ => before,
+        }
+    }
+
+    /// Returns the key that signs a draft; `None` where this device has none and it may stand unsigned.
+    fn key_for(&self, draft: &Draft, before: &[Draft], signers: &Signers) -> Result<Option<PublicKey>, NotRecorded> {
+        let no = |why: &str| Err(NotRecorded::Refused(why.to_owned()));
+        let person = signers.person.as_ref().filter(|(person, _)| *person == draft.author).map(|(_, key)| *key);
+        if let Fact::KeyAsked(asked) = &draft.fact {
+            let here = [signers.device, person].into_iter().flatten().any(|key| key == asked.key);
+            return if here { Ok(Some(asked.key)) } else { no("A key asks for itself, on the device that holds it.") };
+        }
+        match self.trust.scope_of(draft, before, &self.log) {
+            None => match signers.academy {
+                Some(key) if self.trust.key().is_none_or(|known| *known == key) => Ok(Some(key)),
+                Some(_) => no("This is another academy’s key: open the one that this academy’s recovery sheet shows."),
+                None => no(ACADEMY_KEY),
+            },
+            Some(scope) if scope > Scope::Records && person.is_none() => {
+                no("Only a signature makes this count, and the key of whoever says it is not open on this device: \
+                 unlock at the top, then do it again. Nothing was lost.")
+            }
+            Some(_) => Ok(person.or(signers.device)),
+        }
     }
 
     fn allow(&self, draft: &Draft) -> Result<(), NotRecorded> {
         let no = |why: &str| Err(NotRecorded::Refused(why.to_owned()));
         match &draft.fact {
             Fact::AcademyFounded(_) if self.records.academy().is_some() => no("An academy is founded here already."),
-            Fact::AcademyKeyMade { .. } | Fact::KeyAdmitted(_) | Fact::KeyEnded { .. } | Fact::LogSeen { .. } => {
-                no("Only a key signs this, and this device writes without one yet.")
+            Fact::LogSeen { .. } if self.trust.key().is_none() => {
+                no("Only a key signs this, and the academy has none yet.")
+            }
+            Fact::KeyAdmitted(admission) => {
+                match self.trust.admitted().any(|known| known.admission.key == admission.key) {
+                    true => no("This key is admitted already: the first admission stands."),
+                    false => Ok(()),
+                }
             }
             Fact::BookAdopted { id, text } => self.records.may_adopt(id, text).map_err(NotRecorded::Refused),
             Fact::Corrected { reason, .. } if reason.trim().is_empty() => no("Say why it is corrected."),
@@ -170,10 +331,17 @@ impl Logbook {
     pub fn commit(&mut self, prepared: Prepared) -> Vec<EntryId> {
         let ids = prepared.ids();
         self.saved_head = self.saved_head.as_ref().map(|_| prepared.new_head);
+        let mut anew = false;
         for entry in prepared.entries {
             if let Inserted::Added(entry) = self.log.insert(Checked::Sound(entry)) {
-                self.records.apply(&self.log, &entry);
+                anew |= !self.trust.take(&entry);
+                if !anew {
+                    self.records.apply(&self.log, &self.trust, &entry);
+                }
             }
+        }
+        if anew {
+            self.tell_anew();
         }
         ids
     }
@@ -202,7 +370,13 @@ impl Logbook {
         }
         self.saved_head = Some(head.to_owned());
         if changed {
-            self.records.rebuild(&self.log);
+            self.tell_anew();
         }
     }
+}
+
+const ACADEMY_KEY: &str = "Only the academy’s key signs this: open it with its passphrase, on the page Keys.";
+
+fn founds(draft: &Draft) -> bool {
+    matches!(draft.fact, Fact::AcademyFounded(_))
 }

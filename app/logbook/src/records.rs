@@ -33,6 +33,7 @@ use crate::fact::{Academy, Contact, Fact, FollowUp, Incident};
 use crate::kind::Kind;
 use crate::log::{Log, Order};
 use crate::subject::Subject;
+use crate::trust::{Trust, Word};
 use cache::Cache;
 use history::Corrections;
 pub(crate) use history::reached;
@@ -137,6 +138,23 @@ pub struct Refusal {
     pub why: String,
 }
 
+/// An instructor's answer to the code of an override.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answered {
+    /// The entry that says it.
+    pub entry: EntryId,
+    /// The instructor who signed it.
+    pub by: PersonId,
+    /// When.
+    pub at: Moment,
+    /// Let it pass, or refused.
+    pub allowed: bool,
+    /// Why; may be empty where it is let pass.
+    pub why: String,
+    /// The eight characters that its signature gives; `None` where nobody signed it.
+    pub code: Option<String>,
+}
+
 /// A coaching line that was put away.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Dismissed {
@@ -203,6 +221,10 @@ pub struct Records {
     services: Vec<Recorded<Service>>,
     service_places: BTreeMap<ServiceId, usize>,
     refusals: BTreeMap<ServiceId, Vec<Refusal>>,
+    answers: BTreeMap<(String, PersonId), Answered>,
+    typed_answers: BTreeMap<String, String>,
+    /// Overrides by the code that the couch showed for each.
+    challenges: BTreeMap<String, (ServiceId, String)>,
     outcomes: Vec<Recorded<Outcome>>,
     decisions: Vec<Recorded<PlanDecision>>,
     trials: Vec<Recorded<Trial>>,
@@ -218,20 +240,29 @@ pub struct Records {
     waiting: BTreeMap<String, Vec<Change>>,
     books_missing: BTreeSet<CourseBookId>,
     dangling: BTreeSet<EntryId>,
+    words: BTreeMap<EntryId, Word>,
+    /// The academy has a key: overrides are confirmed by signed entries only.
+    keyed: bool,
+    academy_id: Option<EntryId>,
     last: Option<Order>,
     cache: Cache,
 }
 
 impl Records {
-    /// Works out the records of a log.
+    /// Works out the records of a log that is believed about its academy's key.
     pub fn of(log: &Log) -> Self {
+        Self::trusting(log, &Trust::of(log, None))
+    }
+
+    /// Works out the records of a log: what counts is for `trust` to say.
+    pub fn trusting(log: &Log, trust: &Trust) -> Self {
         let mut records = Records::default();
-        records.rebuild(log);
+        records.rebuild(log, trust);
         records
     }
 
     /// Takes in an entry that was just added to the log; works everything out anew where order asks for it.
-    pub fn apply(&mut self, log: &Log, entry: &Arc<Entry>) {
+    pub fn apply(&mut self, log: &Log, trust: &Trust, entry: &Arc<Entry>) {
         let order = log.order_of(entry).cloned();
         let corrects =
             matches!(entry.content(), Content::Fact(fact) if matches!(fact.as_ref(), Fact::Corrected { .. }));
@@ -241,10 +272,10 @@ impl Records {
             _ => false,
         };
         if corrects || fills || book || order.is_none() || order <= self.last {
-            self.rebuild(log);
+            self.rebuild(log, trust);
             return;
         }
-        self.tell(entry, &Corrections::default());
+        self.tell(entry, log, trust, &Corrections::default());
         self.last = order;
     }
 
@@ -255,19 +286,20 @@ impl Records {
     }
 
     /// Works everything out anew.
-    pub fn rebuild(&mut self, log: &Log) {
+    pub fn rebuild(&mut self, log: &Log, trust: &Trust) {
         let cache = std::mem::take(&mut self.cache);
-        *self = Records { cache, ..Records::default() };
-        let corrections = Corrections::of(log);
+        let (keyed, academy_id) = (trust.key().is_some(), trust.academy().cloned());
+        *self = Records { cache, keyed, academy_id, ..Records::default() };
+        let corrections = Corrections::of(log, trust);
         // Course books first: a service made under a book is worked out by it even where clocks disagree.
         for entry in log.entries() {
             if matches!(entry.fact().map(Arc::as_ref), Some(Fact::BookAdopted { .. })) {
-                self.tell(entry, &corrections);
+                self.tell(entry, log, trust, &corrections);
             }
         }
         for entry in log.entries() {
             if !matches!(entry.fact().map(Arc::as_ref), Some(Fact::BookAdopted { .. })) {
-                self.tell(entry, &corrections);
+                self.tell(entry, log, trust, &corrections);
             }
         }
         for (id, why) in corrections.misfits() {

@@ -92,6 +92,16 @@ impl<'a> Rights<'a> {
                 }
                 self.override_of(author, service, &made.reason_code, &made.by)
             }
+            Fact::OverrideAnswered(answer) => {
+                author.assesses(what(fact))?;
+                if answer.trainee == author.id {
+                    return Err("Nobody lets an override of their own service pass.".to_owned());
+                }
+                match answer.allowed || !answer.why.trim().is_empty() {
+                    true => Ok(()),
+                    false => Err("Say why the override is refused.".to_owned()),
+                }
+            }
             Fact::OverrideRefused { service, reason_code, by, why } => {
                 author.assesses(what(fact))?;
                 if *by != author.id {
@@ -104,6 +114,8 @@ impl<'a> Rights<'a> {
             }
             // Anybody of the academy writes these; the entry keeps who did.
             Fact::AcademyFounded(_)
+            | Fact::KeyAsked(_)
+            | Fact::AnswerTyped { .. }
             | Fact::ContactNoted(_)
             | Fact::PracticeModelAdded(_)
             | Fact::ConsentGiven { .. }
@@ -358,6 +370,7 @@ fn what(fact: &Fact) -> &'static str {
         Fact::TrialOpened(_) => "opening a trial",
         Fact::SignedOff(_) => "signing off",
         Fact::OverrideNoted { .. } => "confirming an override",
+        Fact::OverrideAnswered(_) => "answering an override",
         Fact::OverrideRefused { .. } => "refusing an override",
         _ => "this",
     }

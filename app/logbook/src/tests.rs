@@ -3,6 +3,7 @@
 mod backups;
 mod corrections;
 mod forgery;
+mod keyed;
 mod merging;
 mod rights;
 mod saving;

@@ -8,15 +8,17 @@
 //! Nothing is ever dropped or repaired here; the log keeps every entry, and this says what to make of it.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
-use practicum::ids::{DeviceId, EntryId, PersonId};
+use practicum::ids::{DeviceId, EntryId, PersonId, ServiceId};
 use practicum::order::InOrder;
+use practicum::service::Service;
 
+use crate::draft::Draft;
 use crate::entry::{Entry, Signing};
 use crate::fact::{Admission, ChainPlace, Fact, Scope};
 use crate::kind::Kind;
 use crate::log::Log;
-use crate::records::Records;
 use crate::signature::PublicKey;
 
 /// What to make of an entry.
@@ -106,28 +108,37 @@ pub struct Trust {
     admitted: BTreeMap<PublicKey, Admitted>,
     seen: BTreeMap<DeviceId, Vec<Seen>>,
     witnessed: BTreeMap<DeviceId, BTreeSet<String>>,
+    /// Who worked a service, by anything that was ever said of it.
+    worked: BTreeMap<ServiceId, BTreeSet<PersonId>>,
+    /// Services that were marked.
+    marked: BTreeSet<ServiceId>,
 }
 
 impl Trust {
     /// Works out whom to believe. `pinned` is the academy's key as this device has known it from before; without,
     /// the first one that the log tells of is taken, which only says that the log agrees with itself.
-    pub fn of(log: &Log, records: &Records, pinned: Option<PublicKey>) -> Self {
-        let founding = log.entries().find(|entry| entry.header().kind == Kind::AcademyFounded);
+    pub fn of(log: &Log, pinned: Option<PublicKey>) -> Self {
+        let foundings: Vec<&Arc<Entry>> =
+            log.entries().filter(|entry| entry.header().kind == Kind::AcademyFounded).collect();
+        let by_pinned = |entry: &&&Arc<Entry>| pinned.is_some() && entry.signer() == pinned.as_ref();
+        let founding = foundings.iter().find(by_pinned).or(foundings.first());
         let Some(founding) = founding else { return Self::default() };
         let academy = founding.header().id.clone();
         let of_academy = |entry: &Entry| signing(entry).is_some_and(|signing| signing.academy == academy);
-        let makes_key = |entry: &&std::sync::Arc<Entry>| {
+        let makes_key = |entry: &&Arc<Entry>| {
             let kind = &entry.header().kind;
             let founds = *kind == Kind::AcademyFounded && entry.header().id == academy;
             (founds || *kind == Kind::AcademyKeyMade) && of_academy(entry)
         };
         let made: Vec<PublicKey> =
             log.entries().filter(makes_key).filter_map(|entry| entry.signer().copied()).collect();
-        let key = pinned.or(made.first().copied());
+        // The key that founded the academy is its key, whatever a later entry claims, back-dated or not.
+        let founded = founding.signer().copied().filter(|_| of_academy(founding));
+        let key = pinned.or(founded).or(made.first().copied());
         let mut trust = Self { academy: Some(academy.clone()), key, ..Self::default() };
         trust.other_keys = made.into_iter().filter(|other| Some(*other) != key).collect();
         for entry in log.entries().filter(|entry| of_academy(entry) && entry.signer().copied() == key) {
-            match entry.fact().map(std::sync::Arc::as_ref) {
+            match entry.fact().map(Arc::as_ref) {
                 Some(Fact::AcademyKeyMade { adopts }) => trust.adopted.extend(adopts.iter().cloned()),
                 Some(Fact::KeyAdmitted(admission)) => {
                     let admitted = Admitted {
@@ -142,13 +153,48 @@ impl Trust {
                 _ => {}
             }
         }
+        for entry in log.entries() {
+            trust.note_work(entry);
+        }
         trust.take_ends(log);
-        trust.take_receipts(log, records);
+        trust.take_receipts(log);
         trust
     }
 
+    /// Takes in an entry that was just added to the log; `false` when it changes whom to believe, which asks for
+    /// [`Trust::of`] anew.
+    pub fn take(&mut self, entry: &Entry) -> bool {
+        let speaks_late = self.note_work(entry);
+        let kind = &entry.header().kind;
+        !(speaks_late || only_academy_key_signs(kind) || matches!(kind, Kind::AcademyFounded | Kind::LogSeen))
+    }
+
+    /// Keeps in mind who worked the services that an entry speaks of, and which were marked; returns whether that says
+    /// something new of a service that was marked before.
+    fn note_work(&mut self, entry: &Entry) -> bool {
+        let fact = match entry.fact().map(Arc::as_ref) {
+            Some(Fact::Corrected { fact, .. }) => fact,
+            Some(fact) => fact,
+            None => return false,
+        };
+        let services: Vec<&Service> = match fact {
+            Fact::RowsImported(batch) => batch.rows.iter().collect(),
+            Fact::OutcomeMarked(outcome) => {
+                self.marked.insert(outcome.service.clone());
+                return false;
+            }
+            fact => fact.service().into_iter().collect(),
+        };
+        let mut late = false;
+        for service in services {
+            let new = self.worked.entry(service.id.clone()).or_default().insert(service.trainee.clone());
+            late |= new && self.marked.contains(&service.id);
+        }
+        late
+    }
+
     fn take_ends(&mut self, log: &Log) {
-        let by_academy = |entry: &&std::sync::Arc<Entry>| self.is_academy_key(entry);
+        let by_academy = |entry: &&Arc<Entry>| self.is_academy_key(entry);
         let ends: Vec<(PublicKey, ChainPlace)> = log
             .entries()
             .filter(by_academy)
@@ -167,10 +213,10 @@ impl Trust {
         }
     }
 
-    fn take_receipts(&mut self, log: &Log, records: &Records) {
+    fn take_receipts(&mut self, log: &Log) {
         let receipts = log.entries().filter(|entry| entry.header().kind == Kind::LogSeen);
         let receipts: Vec<(DeviceId, Seen)> = receipts
-            .filter(|entry| matches!(self.by_key(entry, log, records), Word::Holds | Word::NotWitnessed))
+            .filter(|entry| matches!(self.by_key(entry, log), Word::Holds | Word::NotWitnessed))
             .filter_map(|entry| match entry.fact()?.as_ref() {
                 Fact::LogSeen { device, seen } => {
                     let header = entry.header();
@@ -224,8 +270,8 @@ impl Trust {
     }
 
     /// Says what to make of an entry.
-    pub fn of_entry(&self, entry: &Entry, log: &Log, records: &Records) -> Word {
-        let word = self.by_key(entry, log, records);
+    pub fn of_entry(&self, entry: &Entry, log: &Log) -> Word {
+        let word = self.by_key(entry, log);
         let header = entry.header();
         let farthest = self.seen(&header.device).first();
         let before = farthest.is_some_and(|seen| header.sequence <= seen.place.sequence);
@@ -238,7 +284,7 @@ impl Trust {
         self.key.is_some() && signing(entry).is_some_and(signed) && entry.signer() == self.key.as_ref()
     }
 
-    fn by_key(&self, entry: &Entry, log: &Log, records: &Records) -> Word {
+    fn by_key(&self, entry: &Entry, log: &Log) -> Word {
         let Some(Signing { academy, key }) = signing(entry) else {
             return if self.adopted.contains(entry.hash()) { Word::Adopted } else { Word::NotSigned };
         };
@@ -246,7 +292,7 @@ impl Trust {
             return Word::AnotherAcademy;
         }
         if Some(key) == self.key.as_ref() {
-            return if admits(&entry.header().kind) { Word::Holds } else { Word::BeyondScope };
+            return if only_academy_key_signs(&entry.header().kind) { Word::Holds } else { Word::BeyondScope };
         }
         let Some(admitted) = self.admitted.get(key) else { return Word::KeyNotAdmitted };
         let (header, admission) = (entry.header(), &admitted.admission);
@@ -259,11 +305,72 @@ impl Trust {
         if admitted.ended.is_some() && !admitted.before_the_end.contains(entry.hash()) {
             return Word::AfterTheEnd;
         }
-        if asks(entry, log, records).is_none_or(|asked| asked > admission.scope) {
+        if self.asks(entry, log).is_none_or(|asked| asked > admission.scope) {
             return Word::BeyondScope;
         }
         let witnessed = self.witnessed.get(&header.device).is_some_and(|seen| seen.contains(entry.hash()));
         if admitted.ended.is_some() && !witnessed { Word::NotWitnessed } else { Word::Holds }
+    }
+
+    /// Whether an entry adds to the records: everything where the academy has no key; where it has one, what an
+    /// instructor or the owner alone may say counts only when a key vouches for it, and nothing counts that was
+    /// signed for another academy, in another's name, after the key's end, or put in behind a receipt.
+    pub fn counts(&self, entry: &Entry, log: &Log, word: Word) -> bool {
+        match word {
+            Word::Holds | Word::Adopted | Word::NotWitnessed => true,
+            _ if self.key.is_none() => word != Word::AnotherAcademy,
+            Word::NotSigned | Word::KeyNotAdmitted => self.asks(entry, log) == Some(Scope::Records),
+            Word::AnotherAcademy
+            | Word::OtherDevice
+            | Word::OtherPerson
+            | Word::AfterTheEnd
+            | Word::BeyondScope
+            | Word::NotThereThen => false,
+        }
+    }
+
+    /// Returns what a key must be allowed to sign an entry; `None` when only the academy's key signs it.
+    fn asks(&self, entry: &Entry, log: &Log) -> Option<Scope> {
+        let header = entry.header();
+        match entry.fact() {
+            Some(fact) => self.asks_for(&header.author, fact, log, |_| false),
+            None => of_kind(&header.kind),
+        }
+    }
+
+    /// Returns what a key must be allowed to sign a draft; `None` when only the academy's key signs it.
+    /// `before` are the drafts that are saved together with it.
+    pub(crate) fn scope_of(&self, draft: &Draft, before: &[Draft], log: &Log) -> Option<Scope> {
+        let worked = |id: &ServiceId| {
+            let of =
+                |before: &Draft| before.fact.service().is_some_and(|one| one.id == *id && one.trainee == draft.author);
+            before.iter().any(of)
+        };
+        self.asks_for(&draft.author, &draft.fact, log, worked)
+    }
+
+    fn asks_for(
+        &self,
+        author: &PersonId,
+        fact: &Fact,
+        log: &Log,
+        worked_here: impl Fn(&ServiceId) -> bool,
+    ) -> Option<Scope> {
+        Some(match fact {
+            Fact::OutcomeMarked(outcome) => {
+                let known = self.worked.get(&outcome.service).is_some_and(|by| by.contains(author));
+                let own = known || worked_here(&outcome.service);
+                let as_trainee = own && !outcome.observed && outcome.independence_next.is_none();
+                if as_trainee { Scope::Records } else { Scope::Assessing }
+            }
+            Fact::OverrideNoted { made, .. } if !made.confirmed => Scope::Records,
+            Fact::Corrected { of, fact, .. } => {
+                let own = log.entry(of).is_some_and(|first| first.header().author == *author);
+                let least = if own { Scope::Records } else { Scope::Assessing };
+                of_kind(&fact.kind())?.max(least)
+            }
+            fact => of_kind(&fact.kind())?,
+        })
     }
 }
 
@@ -271,8 +378,8 @@ fn signing(entry: &Entry) -> Option<&Signing> {
     entry.header().signing.as_ref()
 }
 
-/// Whether a kind is the academy key's.
-fn admits(kind: &Kind) -> bool {
+/// Whether the academy's key alone signs entries of a kind.
+pub(crate) fn only_academy_key_signs(kind: &Kind) -> bool {
     matches!(kind, Kind::AcademyFounded | Kind::AcademyKeyMade | Kind::KeyAdmitted | Kind::KeyEnded)
 }
 
@@ -288,26 +395,6 @@ fn chain_to(log: &Log, device: &DeviceId, head: &str) -> BTreeSet<String> {
         hash = entry.header().previous.clone();
     }
     hashes
-}
-
-/// Returns what a key must be allowed to sign an entry; `None` when only the academy's key signs it.
-fn asks(entry: &Entry, log: &Log, records: &Records) -> Option<Scope> {
-    let header = entry.header();
-    let scope = match (&header.kind, entry.fact().map(std::sync::Arc::as_ref)) {
-        (_, Some(Fact::OutcomeMarked(outcome))) => {
-            let own = records.service(&outcome.service).is_some_and(|known| known.value.trainee == header.author);
-            let as_trainee = own && !outcome.observed && outcome.independence_next.is_none();
-            if as_trainee { Scope::Records } else { Scope::Assessing }
-        }
-        (_, Some(Fact::OverrideNoted { made, .. })) if !made.confirmed => Scope::Records,
-        (_, Some(Fact::Corrected { of, fact, .. })) => {
-            let own = log.entry(of).is_some_and(|first| first.header().author == header.author);
-            let least = if own { Scope::Records } else { Scope::Assessing };
-            of_kind(&fact.kind())?.max(least)
-        }
-        (kind, _) => of_kind(kind)?,
-    };
-    Some(scope)
 }
 
 /// Returns what a key must be allowed to sign entries of a kind; `None` for those of the academy's key.
@@ -330,11 +417,14 @@ fn of_kind(kind: &Kind) -> Option<Scope> {
         | Kind::SignOffWithdrawn
         | Kind::OverrideNoted
         | Kind::OverrideRefused
+        | Kind::OverrideAnswered
         | Kind::OutcomeMarked
         | Kind::LogSeen => Scope::Assessing,
         // Of a kind that is not known nobody can say who may sign it: it is kept, and believed of the owner alone.
         Kind::Other(_) => Scope::Owning,
         Kind::ContactNoted
+        | Kind::KeyAsked
+        | Kind::AnswerTyped
         | Kind::PracticeModelAdded
         | Kind::ConsentGiven
         | Kind::ConsentWithdrawn

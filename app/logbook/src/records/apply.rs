@@ -9,13 +9,23 @@ use practicum::practice_model::Consent;
 use practicum::service::{Origin, Service};
 
 use super::history::Corrections;
-use super::{AdoptedBook, Device, Dismissed, ImportRecord, NotShown, Overlap, Recorded, Records, Refusal, Withdrawal};
+use super::{
+    AdoptedBook, Answered, Device, Dismissed, ImportRecord, NotShown, Overlap, Recorded, Records, Refusal, Withdrawal,
+};
+use crate::challenge;
 use crate::entry::{Content, Entry};
-use crate::fact::{Fact, ImportBatch};
+use crate::fact::{Fact, ImportBatch, OverrideAnswer};
+use crate::log::Log;
+use crate::trust::{Trust, Word};
 
 impl Records {
     /// Tells one entry. A correction was told with what it corrects.
-    pub(super) fn tell(&mut self, entry: &Arc<Entry>, corrections: &Corrections) {
+    pub(super) fn tell(&mut self, entry: &Arc<Entry>, log: &Log, trust: &Trust, corrections: &Corrections) {
+        let word = trust.of_entry(entry, log);
+        self.words.insert(entry.header().id.clone(), word);
+        if !trust.counts(entry, log, word) {
+            return self.leave_out(entry, &format!("it does not count: {}", word.say()));
+        }
         let fact = match entry.content() {
             Content::Fact(fact) if matches!(fact.as_ref(), Fact::Corrected { .. }) => return,
             Content::Fact(fact) => Arc::clone(fact),
@@ -112,6 +122,11 @@ impl Records {
                 let header = entry.header();
                 return self.books.push(AdoptedBook { id, entry: header.id.clone(), at: header.at, text, book });
             }
+            Fact::OverrideAnswered(answer) => return self.answer(entry, answer),
+            Fact::AnswerTyped { challenge, answer } => {
+                self.typed_answers.insert(challenge.clone(), answer.clone());
+                return;
+            }
             Fact::FollowUpNoted(note) => return self.follow_ups.push(told.record(note.clone())),
             Fact::OverlapAllowed { trainee, allowed, why } => {
                 let value = Overlap { trainee: trainee.clone(), allowed: *allowed, why: why.clone() };
@@ -132,6 +147,7 @@ impl Records {
             | Fact::ImportWithdrawn { .. } => return self.change(entry, &told.fact),
             // What keys may sign is for `crate::trust` to say.
             Fact::AcademyKeyMade { .. }
+            | Fact::KeyAsked(_)
             | Fact::KeyAdmitted(_)
             | Fact::KeyEnded { .. }
             | Fact::LogSeen { .. }
@@ -157,10 +173,65 @@ impl Records {
                 self.books_missing.insert(service.course_book.clone());
             }
         }
+        self.confirm(entry, &mut service);
         let id = service.id.clone();
         self.service_places.insert(id.clone(), self.services.len());
         self.services.push(told.record(service));
         self.catch_up(&format!("service:{id}"));
+    }
+
+    /// Lets an override of a service count as confirmed only where that was signed, in an academy that has a key: by
+    /// the instructor who wrote the service, or by an answer to the code that the couch showed.
+    fn confirm(&mut self, entry: &Entry, service: &mut Service) {
+        let word = self.word(&entry.header().id);
+        let author = &entry.header().author;
+        let mut refusals = Vec::new();
+        for made in &mut service.overrides {
+            if self.keyed && word != Word::Adopted {
+                made.confirmed = made.confirmed && made.by == *author && word.believed();
+            }
+            let Some(academy) = &self.academy_id else { continue };
+            let challenge = challenge::of(academy, &service.id, &made.reason_code, &made.by);
+            match self.answers.get(&(challenge.clone(), made.by.clone())) {
+                Some(answer) if answer.allowed => made.confirmed = true,
+                Some(answer) => refusals.push(refusal(made, answer)),
+                None => {}
+            }
+            self.challenges.insert(challenge, (service.id.clone(), made.reason_code.clone()));
+        }
+        if !refusals.is_empty() {
+            self.refusals.insert(service.id.clone(), refusals);
+        }
+    }
+
+    /// Takes in an instructor's answer to the code of an override, whether its service is here yet or not.
+    fn answer(&mut self, entry: &Entry, answer: &OverrideAnswer) {
+        let header = entry.header();
+        let answered = Answered {
+            entry: header.id.clone(),
+            by: header.author.clone(),
+            at: header.at,
+            allowed: answer.allowed,
+            why: answer.why.clone(),
+            code: challenge::answer(entry),
+        };
+        if let Some((service, reason)) = self.challenges.get(&answer.challenge).cloned()
+            && let Some(known) = self.service_mut(&service)
+        {
+            let same = |made: &&mut Override| made.reason_code == reason && made.by == answered.by;
+            let made = known.value.overrides.iter_mut().find(same).map(|made| {
+                made.confirmed = answered.allowed;
+                made.clone()
+            });
+            if let Some(made) = made {
+                let refusals = self.refusals.entry(service).or_default();
+                refusals.retain(|refusal| refusal.reason_code != made.reason_code || refusal.by != made.by);
+                if !answered.allowed {
+                    refusals.push(refusal(&made, &answered));
+                }
+            }
+        }
+        self.answers.insert((answer.challenge.clone(), answered.by.clone()), answered);
     }
 
     fn add_batch(&mut self, entry: &Arc<Entry>, told: &Told, batch: &ImportBatch, corrections: &Corrections) {
@@ -313,6 +384,11 @@ impl Records {
         let header = entry.header();
         self.note(format!("Entry {} ({}) is kept beside the first: {why}.", header.id, header.kind));
     }
+}
+
+fn refusal(made: &Override, answer: &Answered) -> Refusal {
+    let (reason_code, by) = (made.reason_code.clone(), answer.by.clone());
+    Refusal { reason_code, by, at: answer.at, why: answer.why.clone() }
 }
 
 /// An entry, or a row of one, with the value that holds.

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use practicum::competency::SignOff;
+use practicum::couch::Override;
 use practicum::course_book::CourseBook;
 use practicum::ids::{
     BatchId, CourseBookId, EntryId, IncidentId, PersonId, PracticeModelId, ProductId, ServiceId, TestId,
@@ -16,9 +17,13 @@ use practicum::service::Service;
 use practicum::standing::PlanDecision;
 use practicum::trial::Trial;
 
-use super::{AdoptedBook, Device, Dismissed, ImportRecord, NotShown, Overlap, Recorded, Records, Refusal, Version};
+use super::{
+    AdoptedBook, Answered, Device, Dismissed, ImportRecord, NotShown, Overlap, Recorded, Records, Refusal, Version,
+};
+use crate::challenge;
 use crate::fact::{Academy, Contact, Fact, FollowUp, Incident};
 use crate::subject::Subject;
+use crate::trust::Word;
 
 impl Records {
     /// Returns the academy, once founded.
@@ -315,6 +320,32 @@ impl Records {
             true => self.history.get(&(service.entry.clone(), Some(id.clone()))).map_or(&[], Vec::as_slice),
             false => whole,
         }
+    }
+
+    /// Says what to make of an entry; of one that is not here, that nobody signed it.
+    pub fn word(&self, entry: &EntryId) -> Word {
+        self.words.get(entry).copied().unwrap_or(Word::NotSigned)
+    }
+
+    /// Whether the academy has a key, so that what an instructor says counts only when it is signed.
+    pub fn is_keyed(&self) -> bool {
+        self.keyed
+    }
+
+    /// Returns the code that the couch shows for an override; `None` before an academy is founded.
+    pub fn challenge(&self, service: &ServiceId, made: &Override) -> Option<String> {
+        let academy = self.academy_id.as_ref()?;
+        Some(challenge::of(academy, service, &made.reason_code, &made.by))
+    }
+
+    /// Returns an instructor's answer to a code, if it has arrived.
+    pub fn answer_to(&self, challenge: &str, by: &PersonId) -> Option<&Answered> {
+        self.answers.get(&(challenge.to_owned(), by.clone()))
+    }
+
+    /// Returns what was typed at the couch as an answer to a code, if something was.
+    pub fn typed_answer_to(&self, challenge: &str) -> Option<&str> {
+        self.typed_answers.get(challenge).map(String::as_str)
     }
 
     /// Returns the entries whose bodies add nothing here: withheld, of a later version, or unreadable.

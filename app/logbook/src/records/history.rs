@@ -12,6 +12,7 @@ use super::Version;
 use crate::entry::Entry;
 use crate::fact::Fact;
 use crate::log::Log;
+use crate::trust::Trust;
 
 /// What a correction reaches: an entry, or one imported row of it.
 type Root = (EntryId, Option<ServiceId>);
@@ -25,8 +26,10 @@ pub(super) struct Corrections {
 }
 
 impl Corrections {
-    pub(super) fn of(log: &Log) -> Self {
-        let corrections = || log.entries().filter_map(|entry| Some((entry, corrected(entry)?)));
+    pub(super) fn of(log: &Log, trust: &Trust) -> Self {
+        let counts = |entry: &&Arc<Entry>| trust.counts(entry, log, trust.of_entry(entry, log));
+        let all = || log.entries().filter_map(|entry| Some((entry, corrected(entry)?)));
+        let corrections = || all().filter(|(entry, _)| counts(entry));
         let reaches = map_of(corrections().map(|(entry, (of, _, _))| (&entry.header().id, of)));
         let mut found = Self::default();
         for (entry, (of, _, fact)) in corrections() {
@@ -135,8 +138,11 @@ pub(crate) fn reached(first: &Fact, correction: &Fact) -> Option<Option<ServiceI
         (
             Fact::TrialOpened(_)
             | Fact::AcademyKeyMade { .. }
+            | Fact::KeyAsked(_)
             | Fact::KeyAdmitted(_)
             | Fact::KeyEnded { .. }
+            | Fact::OverrideAnswered(_)
+            | Fact::AnswerTyped { .. }
             | Fact::LogSeen { .. },
             _,
         ) => false,

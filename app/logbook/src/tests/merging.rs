@@ -8,6 +8,7 @@ use crate::draft::Draft;
 use crate::entry::{Checked, Content, Entry};
 use crate::log::{Inserted, Log, Problem};
 use crate::records::Records;
+use crate::trust::Trust;
 use crate::wire::any;
 
 fn drafts() -> impl Strategy<Value = Vec<(Draft, practicum::moment::Moment)>> {
@@ -37,10 +38,15 @@ proptest! {
 
     #[test]
     fn records_told_one_by_one_are_those_worked_out_at_once((_, shuffled) in shuffled()) {
-        let (mut log, mut records) = (Log::default(), Records::default());
+        let (mut log, mut trust, mut records) = (Log::default(), Trust::default(), Records::default());
         for entry in &shuffled {
             if let Inserted::Added(entry) = log.insert(Checked::Sound(entry.clone())) {
-                records.apply(&log, &entry);
+                if trust.take(&entry) {
+                    records.apply(&log, &trust, &entry);
+                } else {
+                    trust = Trust::of(&log, None);
+                    records.rebuild(&log, &trust);
+                }
             }
             prop_assert_eq!(&records, &Records::of(&log));
         }

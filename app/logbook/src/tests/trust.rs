@@ -11,7 +11,6 @@ use crate::draft::Draft;
 use crate::entry::{Entry, Place, Signing};
 use crate::fact::{Admission, ChainPlace, Fact, Scope};
 use crate::log::Log;
-use crate::records::Records;
 use crate::signature::{PublicKey, Signature};
 use crate::trust::{Trust, Word};
 
@@ -146,8 +145,7 @@ impl World {
     }
 
     fn word_pinned(&self, entry: &Entry, pinned: Option<PublicKey>) -> Word {
-        let records = Records::of(&self.log);
-        Trust::of(&self.log, &records, pinned).of_entry(entry, &self.log, &records)
+        Trust::of(&self.log, pinned).of_entry(entry, &self.log)
     }
 }
 
@@ -277,12 +275,11 @@ fn two_receipts_of_two_logs_of_one_device_disagree() {
         let receipt = world.tablet.write("i", Fact::LogSeen { device: "phone".into(), seen });
         world.take(&receipt);
     }
-    let records = Records::of(&world.log);
-    let trust = Trust::of(&world.log, &records, None);
+    let trust = Trust::of(&world.log, None);
     let agrees: Vec<bool> = trust.seen(&"phone".into()).iter().map(|seen| seen.agrees).collect();
     assert_eq!(agrees, [true, false]);
     for entry in [&one, &other, &more] {
-        assert_eq!(trust.of_entry(entry, &world.log, &records), Word::Holds, "an assessor saw each of them");
+        assert_eq!(trust.of_entry(entry, &world.log), Word::Holds, "an assessor saw each of them");
     }
 }
 
@@ -293,10 +290,7 @@ fn the_first_form_is_adopted_by_the_key_that_is_made_later() {
     let old = super::written(&drafts, 1);
     let mut log = Log::default();
     old.iter().for_each(|entry| assert!(log.insert_line(entry.line()).is_some()));
-    let word = |log: &Log, entry: &Entry| {
-        let records = Records::of(log);
-        Trust::of(log, &records, None).of_entry(entry, log, &records)
-    };
+    let word = |log: &Log, entry: &Entry| Trust::of(log, None).of_entry(entry, log);
     assert_eq!(word(&log, &old[1]), Word::NotSigned);
     let mut key = Device::new("key", 5);
     let adopts = old.iter().map(|entry| entry.hash().to_owned()).collect();
@@ -318,8 +312,7 @@ fn a_pinned_key_is_believed_before_one_that_the_log_tells_of() {
     let mut usurper = Device::new("usurper", 8);
     let made = usurper.write("owner", Fact::AcademyKeyMade { adopts: Vec::new() });
     world.take(&made);
-    let records = Records::of(&world.log);
-    let trust = Trust::of(&world.log, &records, Some(world.academy.key()));
+    let trust = Trust::of(&world.log, Some(world.academy.key()));
     assert_eq!(trust.key(), Some(&world.academy.key()));
     assert_eq!(trust.other_keys().collect::<Vec<_>>(), [&usurper.key()]);
     assert_eq!(world.word_pinned(&made, Some(world.academy.key())), Word::KeyNotAdmitted);
@@ -338,9 +331,8 @@ proptest! {
         entries.push(world.academy.write("owner", end));
         entries.push(world.tablet.write("i", sign_off("i")));
         let words = |log: &Log| {
-            let records = Records::of(log);
-            let trust = Trust::of(log, &records, None);
-            log.entries().map(|entry| (entry.hash().to_owned(), trust.of_entry(entry, log, &records))).collect::<Vec<_>>()
+            let trust = Trust::of(log, None);
+            log.entries().map(|entry| (entry.hash().to_owned(), trust.of_entry(entry, log))).collect::<Vec<_>>()
         };
         let mut straight = Log::default();
         entries.iter().for_each(|entry| { straight.insert_line(entry.line()); });

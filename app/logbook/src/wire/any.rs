@@ -24,7 +24,8 @@ use proptest::prelude::*;
 use proptest::sample::select;
 
 use crate::fact::{
-    Academy, Admission, ChainPlace, Contact, Fact, FollowUp, ImportBatch, Incident, OnEye, Scope, StepDone,
+    Academy, Admission, ChainPlace, Contact, Fact, FollowUp, ImportBatch, Incident, OnEye, OverrideAnswer, Scope,
+    StepDone,
 };
 use crate::signature::PublicKey;
 use crate::subject::Subject;
@@ -415,10 +416,16 @@ fn keys() -> impl Strategy<Value = Fact> {
     let place = || (0..1_u64 << 53, "[0-9a-f]{64}").prop_map(|(sequence, head)| ChainPlace { sequence, head });
     let scope = select(vec![Scope::Records, Scope::Assessing, Scope::Owning]);
     let admission = (key(), id(), option::of(id()), scope, text())
-        .prop_map(|(key, device, person, scope, label)| Admission { key, device, person, scope, label });
+        .prop_map(|(key, device, person, scope, label)| Admission { key, device, person, scope, label })
+        .boxed();
     prop_oneof![
         vec("[0-9a-f]{64}", 0..4).prop_map(|adopts| Fact::AcademyKeyMade { adopts }),
+        admission.clone().prop_map(Fact::KeyAsked),
         admission.prop_map(Fact::KeyAdmitted),
+        (text(), text(), id(), any::<bool>(), text()).prop_map(|(challenge, reason_code, trainee, allowed, why)| {
+            Fact::OverrideAnswered(OverrideAnswer { challenge, reason_code, trainee, allowed, why })
+        }),
+        (text(), text()).prop_map(|(challenge, answer)| Fact::AnswerTyped { challenge, answer }),
         (key(), place(), text()).prop_map(|(key, last, why)| Fact::KeyEnded { key, last, why }),
         (id(), place()).prop_map(|(device, seen)| Fact::LogSeen { device, seen }),
     ]

@@ -8,7 +8,7 @@ use serde_json::Value;
 use super::Twin;
 use super::couch::OverrideV1;
 use super::incident::{ImportBatchV1, IncidentV1};
-use super::keys::{AdmissionV1, ChainPlaceV1};
+use super::keys::{AdmissionV1, ChainPlaceV1, OverrideAnswerV1};
 use super::outcome::{OutcomeV1, PlanDecisionV1, SignOffV1, TrialV1};
 use super::people::{
     AcademyV1, ConsentKindV1, ContactV1, FollowUpV1, LotV1, PersonV1, PracticeModelV1, ProductV1, ReadingV1,
@@ -43,6 +43,7 @@ stored! {
     TestReadV1 { test: String, reading: ReadingV1 }
     OverrideNotedV1 { service: String, made: OverrideV1 }
     OverrideRefusedV1 { service: String, reason_code: String, by: String, why: String }
+    AnswerTypedV1 { challenge: String, answer: String }
     ImportWithdrawnV1 { batch: String, reason: String }
     CorrectionV1 { of: String, reason: String, kind: String, version: u32, content: Value }
     CoachingDismissedV1 { trainee: String, fault: String, why: String }
@@ -67,7 +68,7 @@ pub(crate) fn encode(fact: &Fact) -> Result<Value, String> {
         }
         Fact::DeviceEnded { device } => json(&DeviceEndedV1 { device: Twin::of(device) }),
         Fact::AcademyKeyMade { adopts } => json(&AcademyKeyMadeV1 { adopts: adopts.clone() }),
-        Fact::KeyAdmitted(admission) => json(&AdmissionV1::of(admission)),
+        Fact::KeyAsked(admission) | Fact::KeyAdmitted(admission) => json(&AdmissionV1::of(admission)),
         Fact::KeyEnded { key, last, why } => {
             json(&KeyEndedV1 { key: Twin::of(key), last: Twin::of(last), why: why.clone() })
         }
@@ -105,6 +106,10 @@ pub(crate) fn encode(fact: &Fact) -> Result<Value, String> {
             by: Twin::of(by),
             why: why.clone(),
         }),
+        Fact::OverrideAnswered(answer) => json(&OverrideAnswerV1::of(answer)),
+        Fact::AnswerTyped { challenge, answer } => {
+            json(&AnswerTypedV1 { challenge: challenge.clone(), answer: answer.clone() })
+        }
         Fact::RowsImported(batch) => json(&ImportBatchV1::of(batch)),
         Fact::ImportWithdrawn { batch, reason } => {
             json(&ImportWithdrawnV1 { batch: Twin::of(batch), reason: reason.clone() })
@@ -162,6 +167,7 @@ pub(crate) fn decode(kind: &Kind, version: u32, content: Value, id: &EntryId) ->
             let AcademyKeyMadeV1 { adopts } = typed(content)?;
             Fact::AcademyKeyMade { adopts }
         }
+        Kind::KeyAsked => Fact::KeyAsked(twin::<AdmissionV1, _>(content)?),
         Kind::KeyAdmitted => Fact::KeyAdmitted(twin::<AdmissionV1, _>(content)?),
         Kind::KeyEnded => {
             let KeyEndedV1 { key, last, why } = typed(content)?;
@@ -206,6 +212,11 @@ pub(crate) fn decode(kind: &Kind, version: u32, content: Value, id: &EntryId) ->
         Kind::OverrideRefused => {
             let OverrideRefusedV1 { service, reason_code, by, why } = typed(content)?;
             Fact::OverrideRefused { service: service.back()?, reason_code, by: by.back()?, why }
+        }
+        Kind::OverrideAnswered => Fact::OverrideAnswered(twin::<OverrideAnswerV1, _>(content)?),
+        Kind::AnswerTyped => {
+            let AnswerTypedV1 { challenge, answer } = typed(content)?;
+            Fact::AnswerTyped { challenge, answer }
         }
         Kind::RowsImported => Fact::RowsImported(twin::<ImportBatchV1, _>(content)?),
         Kind::ImportWithdrawn => {

@@ -1,7 +1,7 @@
 //! Stored forms of keys and of what they may sign.
 
 use super::Twin;
-use crate::fact::{Admission, ChainPlace, Scope};
+use crate::fact::{Admission, ChainPlace, OverrideAnswer, Scope};
 use crate::signature::PublicKey;
 
 twin_words!(ScopeV1 = Scope { Records "records", Assessing "assessing", Owning "owning" });
@@ -13,6 +13,11 @@ twin!(AdmissionV1 = Admission {
     scope: ScopeV1,
     label: String,
 });
+
+twin!(
+    OverrideAnswerV1 =
+        OverrideAnswer { challenge: String, reason_code: String, trainee: String, allowed: bool, why: String }
+);
 
 impl Twin<PublicKey> for String {
     fn of(key: &PublicKey) -> Self {
