@@ -72,7 +72,22 @@ fn Said() -> impl IntoView {
     let session = expect_context::<Session>();
     let storage = move || match session.storage() {
         Storage::Kept => None,
-        Storage::NotKept(why) => Some(view! { <p class="notice notice-danger">"■ Nothing will be kept. "{why}</p> }),
+        Storage::NotKept(why) => {
+            Some(view! { <p class="notice notice-danger">"■ Nothing will be kept. "{why}</p> }.into_any())
+        }
+        Storage::Outdated => {
+            let reload = move |_| browser::page::reload();
+            let words = "■ Reload this page: a newer version of Upsweep is open in another tab. Everything saved so far \
+                is kept; nothing more is saved here until then. ";
+            Some(
+                view! {
+                    <p class="notice notice-danger">
+                        {words}<button type="button" on:click=reload>"Reload this page"</button>
+                    </p>
+                }
+                .into_any(),
+            )
+        }
     };
     view! {
         <div role="alert">

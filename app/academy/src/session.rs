@@ -37,6 +37,8 @@ pub(crate) enum Storage {
     Kept,
     /// Nothing can be kept; why, in a sentence.
     NotKept(String),
+    /// A newer version of the app has the records now: this page keeps nothing more until it is loaded again.
+    Outdated,
 }
 
 /// The app's state. Cheap to copy; all parts live as long as the page.

@@ -12,7 +12,7 @@ mod packs;
 mod quota;
 mod transaction;
 
-pub use connection::{Database, delete};
+pub use connection::{Database, delete, on_outdated};
 pub use couch::Taps;
 pub use error::StoreError;
 pub use packs::{Also, Loaded};
@@ -30,5 +30,7 @@ const STORES: [&str; 3] = [PACKS, META, COUCH];
 
 /// Key in `meta` of the hash that the chain of entries ends with.
 const HEAD: &str = "head";
+/// Key in `meta` of how often the log was changed.
+const CHANGES: &str = "changes";
 /// Key in `meta` of the last pack that compaction leaves alone.
 const SEALED: &str = "sealed";

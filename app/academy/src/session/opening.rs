@@ -21,6 +21,10 @@ const LAST_OPEN: &str = "last-open";
 const LAST_BACKUP: &str = "last-backup";
 /// Word to the other tabs: entries were added.
 pub(super) const CHANGED: &str = "changed";
+/// How often a visible tab looks whether another has written, in milliseconds: word from tab to tab may get lost.
+const LOOK_MS: u32 = 1_000;
+/// How long a step of this tab's own may take from the disk to the screen before it counts as another tab's.
+const SETTLE_MS: u32 = 50;
 /// Word to the other tabs: the demo is gone.
 const DEMO_REMOVED: &str = "demo removed";
 
@@ -75,10 +79,11 @@ impl Session {
 
     /// Opens what was open last: the records, or the demo.
     pub(crate) async fn open_last(&self) {
+        let session = *self;
+        browser::store::on_outdated(move || session.storage.set(Storage::Outdated));
         if let Err(sentence) = self.find_last().await {
             self.storage.set(Storage::NotKept(sentence));
         }
-        let session = *self;
         browser::tabs::on_message(move |message| {
             leptos::task::spawn_local(async move {
                 if let Err(sentence) = session.hear(&message).await {
@@ -87,6 +92,29 @@ impl Session {
             });
         })
         .keep();
+        let look = move || {
+            if !browser::visibility::hidden() {
+                leptos::task::spawn_local(session.look_elsewhere());
+            }
+        };
+        browser::visibility::on_visibility_change(move |_| look()).keep();
+        StoredValue::new_local(browser::timer::every(LOOK_MS, look));
+    }
+
+    /// Reads again what another tab wrote, of which no word came.
+    async fn look_elsewhere(self) {
+        let Ok(database) = self.database() else { return };
+        if self.storage.get_untracked() != Storage::Kept || database.changed_elsewhere().await != Ok(true) {
+            // A look that fails is no news: the next step that is saved says what is wrong.
+            return;
+        }
+        // A step of this tab's own that was just saved is noted in a moment.
+        browser::timer::pause(SETTLE_MS).await;
+        if database.changed_elsewhere().await == Ok(true)
+            && let Err(sentence) = self.reload().await
+        {
+            self.alert.set(Some(sentence));
+        }
     }
 
     async fn find_last(&self) -> Result<(), String> {
@@ -132,7 +160,14 @@ impl Session {
     /// Reads everything from the disk again.
     pub(crate) async fn reload(&self) -> Result<(), String> {
         let database = self.database()?;
-        let loaded = database.load().await.map_err(|error| error.to_string())?;
+        let loaded = loop {
+            let head = self.logbook.with_value(Logbook::saved_head);
+            let loaded = database.load().await.map_err(|error| error.to_string())?;
+            // A step of this tab's own may have been shown meanwhile: what was read is older then.
+            if self.logbook.with_value(Logbook::saved_head) == head {
+                break loaded;
+            }
+        };
         let logbook = Logbook::open(self.device.get_value(), &loaded.packs, &loaded.head);
         if self.demo.get_untracked() && logbook.records().academy().is_none() {
             // Another tab has removed the demo: nothing may be founded in its empty place.
@@ -149,14 +184,16 @@ impl Session {
 
     /// Opens the demo, inventing it the first time. Everything of it, and that it was open last, is on the
     /// disk before it shows.
+    /// Where nothing is kept it is invented for looking around, and shown without a store.
     pub(crate) async fn open_demo(&self) -> Result<(), String> {
+        if self.keeps_nothing() {
+            let (logbook, ..) = with_entries(Logbook::new(DeviceId::new(browser::random::hex_id())), &invented()?)?;
+            self.show_without_store(logbook, true);
+            return Ok(());
+        }
         let mut demo = Opened::read(DEMO).await?;
         if demo.logbook.records().academy().is_none() {
-            let book = bundled().ok_or("The bundled course book cannot be read.")?;
-            let facts = crate::demo::facts(&book, super::reading().at);
-            let said: Vec<Said> =
-                facts.into_iter().map(|dated| Said { author: dated.author, at: dated.at, fact: dated.fact }).collect();
-            let (logbook, expected, lines) = with_entries(demo.logbook, &said)?;
+            let (logbook, expected, lines) = with_entries(demo.logbook, &invented()?)?;
             let saved = demo.database.append(&expected, &logbook.head(), &lines, &Also::default()).await;
             saved.map_err(|error| error.to_string())?;
             demo.logbook = logbook;
@@ -165,8 +202,32 @@ impl Session {
         self.take(demo).await
     }
 
+    fn keeps_nothing(&self) -> bool {
+        matches!(self.storage.get_untracked(), Storage::NotKept(_))
+    }
+
+    /// Whether invented records are shown that no store keeps: nobody can write, so anybody may be looked at.
+    pub(super) fn looks_around(&self) -> bool {
+        self.keeps_nothing() && self.demo.get_untracked()
+    }
+
+    /// Shows a logbook of which nothing is kept: every step that would be saved is refused with that sentence.
+    fn show_without_store(&self, logbook: Logbook, demo: bool) {
+        self.database.set_value(None);
+        self.device.set_value(logbook.device().clone());
+        self.demo.set(demo);
+        self.lock.set(Lock::closed(false));
+        self.runs.set(Vec::new());
+        self.who.set(None);
+        self.show_opened(logbook);
+    }
+
     /// Leaves the demo for the real records of this device.
     pub(crate) async fn leave_demo(&self) -> Result<(), String> {
+        if self.keeps_nothing() {
+            self.show_without_store(Logbook::new(DeviceId::new(String::new())), false);
+            return Ok(());
+        }
         note_last_open(RECORDS).await?;
         self.take(Opened::read(RECORDS).await?).await
     }
@@ -174,6 +235,9 @@ impl Session {
     /// Removes the demo whole, and goes back to the real records.
     pub(crate) async fn remove_demo(&self) -> Result<(), String> {
         self.leave_demo().await?;
+        if self.keeps_nothing() {
+            return Ok(());
+        }
         browser::store::delete(DEMO).await.map_err(|error| error.to_string())?;
         browser::tabs::announce(DEMO_REMOVED);
         Ok(())
@@ -220,6 +284,13 @@ impl Session {
     pub(crate) fn backup(&self) -> Result<String, String> {
         self.logbook.with_value(|logbook| logbook::backup::export(logbook, &super::reading().at))
     }
+}
+
+/// Invents the demo's facts.
+fn invented() -> Result<Vec<Said>, String> {
+    let book = bundled().ok_or("The bundled course book cannot be read.")?;
+    let facts = crate::demo::facts(&book, super::reading().at);
+    Ok(facts.into_iter().map(|dated| Said { author: dated.author, at: dated.at, fact: dated.fact }).collect())
 }
 
 /// Reads the bundled example course book.

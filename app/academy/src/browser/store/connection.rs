@@ -1,26 +1,46 @@
 //! The connection to one database: opening, closing for another tab, opening again when it is lost.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
 use js_sys::Promise;
 use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Event, IdbDatabase, IdbFactory, IdbObjectStoreParameters, IdbOpenDbRequest};
+use web_sys::{Event, IdbDatabase, IdbFactory, IdbObjectStoreParameters, IdbOpenDbRequest, IdbVersionChangeEvent};
 
 use super::transaction::{Mode, Transaction};
 use super::{PACKS, STORES, StoreError};
-use crate::browser::{method, panic};
+use crate::browser::{panic, timer};
 
 /// Raised when the object stores change; every older version ever released must still open.
 const VERSION: u32 = 1;
+
+/// How long an opening waits for tabs of an older version to let go, in milliseconds.
+const PATIENCE_MS: u32 = 5_000;
+
+thread_local! {
+    static OUTDATED: RefCell<Option<Rc<dyn Fn()>>> = const { RefCell::new(None) };
+}
 
 /// One database of this browser, open. Copies share the connection.
 #[derive(Debug, Clone)]
 pub struct Database {
     name: Rc<str>,
     handle: Rc<RefCell<IdbDatabase>>,
+    /// Number of the last change to the log that this tab made itself or has read.
+    pub(super) seen: Rc<Cell<u64>>,
+}
+
+/// Calls `act` when a newer version of the app takes the records over: from then on nothing can be saved here.
+pub fn on_outdated(act: impl Fn() + 'static) {
+    OUTDATED.set(Some(Rc::new(act)));
+}
+
+fn say_outdated() {
+    if let Some(act) = OUTDATED.with_borrow(Clone::clone) {
+        act();
+    }
 }
 
 impl Database {
@@ -33,7 +53,7 @@ impl Database {
     /// [`StoreError::Blocked`] when another tab holds another version.
     pub async fn open(name: &str) -> Result<Self, StoreError> {
         let handle = connect(name).await?;
-        Ok(Self { name: name.into(), handle: Rc::new(RefCell::new(handle)) })
+        Ok(Self { name: name.into(), handle: Rc::new(RefCell::new(handle)), seen: Rc::default() })
     }
 
     /// Returns the name under which the database was opened.
@@ -84,6 +104,10 @@ impl Database {
         self.handle.borrow().close();
         let fresh = connect(&self.name).await.map_err(|reason| match reason {
             StoreError::Refused => StoreError::Lost,
+            StoreError::Outdated => {
+                say_outdated();
+                StoreError::Outdated
+            }
             other => other,
         })?;
         self.handle.replace(fresh);
@@ -117,9 +141,17 @@ async fn connect(name: &str) -> Result<IdbDatabase, StoreError> {
     request.set_onupgradeneeded(Some(upgrade.as_ref().unchecked_ref()));
     settle(&request).await?;
     let database: IdbDatabase = request.result().map_err(|thrown| StoreError::of_opening(&thrown))?.unchecked_into();
-    if let Some(close) = method(&database, "close") {
-        database.set_onversionchange(Some(&close.bind0(&database)));
-    }
+    let held = database.clone();
+    let give_way = Closure::<dyn FnMut(Event)>::new(move |event: Event| {
+        // What is under way is completed first: the browser closes after it.
+        held.close();
+        let newer = event.dyn_ref::<IdbVersionChangeEvent>().and_then(IdbVersionChangeEvent::new_version);
+        // A removal has no new version; its own tab says what to do.
+        if newer.is_some() {
+            say_outdated();
+        }
+    });
+    database.set_onversionchange(Some(give_way.into_js_value().unchecked_ref()));
     Ok(database)
 }
 
@@ -137,16 +169,30 @@ fn make_stores(event: &Event) -> Result<(), JsValue> {
     Ok(())
 }
 
-/// Waits for an opening or a removal; one that is held up by another tab counts as failed.
+/// Waits for an opening or a removal. One that another tab holds up has some seconds, after which it counts as
+/// failed; should it succeed later, its connection is closed at once.
 async fn settle(request: &IdbOpenDbRequest) -> Result<(), StoreError> {
     let settled = Promise::new(&mut |resolve, reject| {
         request.set_onsuccess(Some(&resolve));
         request.set_onerror(Some(&reject));
-        request.set_onblocked(Some(&reject));
+        let held_up = Closure::once_into_js(move || {
+            wasm_bindgen_futures::spawn_local(async move {
+                timer::pause(PATIENCE_MS).await;
+                let _ = reject.call1(&JsValue::UNDEFINED, &JsValue::from_str(HELD_UP));
+            });
+        });
+        request.set_onblocked(Some(held_up.unchecked_ref()));
     });
     match JsFuture::from(settled).await {
         Ok(_) => Ok(()),
-        Err(event) if event.dyn_ref::<Event>().is_some_and(|event| event.type_() == "blocked") => {
+        Err(reason) if reason.as_string().as_deref() == Some(HELD_UP) => {
+            let late = request.clone();
+            let let_go = Closure::once_into_js(move || {
+                if let Some(database) = late.result().ok().and_then(|found| found.dyn_into::<IdbDatabase>().ok()) {
+                    database.close();
+                }
+            });
+            request.set_onsuccess(Some(let_go.unchecked_ref()));
             Err(StoreError::Blocked)
         }
         Err(_) => Err(match request.error() {
@@ -155,3 +201,6 @@ async fn settle(request: &IdbOpenDbRequest) -> Result<(), StoreError> {
         }),
     }
 }
+
+/// What a wait ends with that another tab held up for too long.
+const HELD_UP: &str = "held up";

@@ -33,7 +33,7 @@ impl Taps<'_> {
     }
 
     /// Whether the rows are there already, as they would be written.
-    async fn are_there(&self, transaction: &Transaction) -> Result<bool, StoreError> {
+    pub(super) async fn are_there(&self, transaction: &Transaction) -> Result<bool, StoreError> {
         for (key, value) in self.rows()? {
             if transaction.text(COUCH, &JsValue::from_str(&key)).await?.as_ref() != Some(value) {
                 return Ok(false);

@@ -30,9 +30,18 @@ pub enum StoreError {
          Everything saved before is still here"
     )]
     Lost,
-    /// Another tab holds the records in another version.
-    #[error("Another tab holds the records in another version: close the other tabs of Upsweep, then reload this one")]
+    /// Another tab holds on to the records in an older form.
+    #[error(
+        "Another tab of Upsweep, opened before this version came, still holds the records: close the other tabs of \
+         Upsweep, then reload this one. Everything saved before is still here"
+    )]
     Blocked,
+    /// A newer version of the app has the records now.
+    #[error(
+        "A newer version of Upsweep is open in another tab, so this step was not saved: reload this page and do it \
+         again. Everything saved before is still here"
+    )]
+    Outdated,
     /// Anything else, with the browser's own words.
     #[error("The browser could not read or write the records ({0}); what was saved before is still here")]
     Other(String),
@@ -58,7 +67,7 @@ impl StoreError {
             "QuotaExceededError" => Self::Full,
             "ConstraintError" => Self::HeadMoved,
             "SecurityError" | "NotAllowedError" => Self::Refused,
-            "VersionError" => Self::Blocked,
+            "VersionError" => Self::Outdated,
             // Browsers report a dropped connection under any of these names.
             "AbortError" | "InvalidStateError" | "TransactionInactiveError" | "UnknownError" => Self::Lost,
             _ => return None,
@@ -75,6 +84,7 @@ mod tests {
         assert_eq!(StoreError::named("QuotaExceededError"), Some(StoreError::Full));
         assert_eq!(StoreError::named("ConstraintError"), Some(StoreError::HeadMoved));
         assert_eq!(StoreError::named("UnknownError"), Some(StoreError::Lost));
+        assert_eq!(StoreError::named("VersionError"), Some(StoreError::Outdated));
         assert_eq!(StoreError::named("DataError"), None);
     }
 }

@@ -3,7 +3,7 @@
 use wasm_bindgen::JsValue;
 
 use super::transaction::{Mode, Transaction};
-use super::{Database, HEAD, META, SEALED, StoreError};
+use super::{CHANGES, Database, HEAD, META, SEALED, StoreError};
 
 impl Database {
     /// Reads the text under a key.
@@ -34,7 +34,7 @@ impl Database {
     /// Puts texts under their keys, in place of earlier ones, all in one transaction.
     ///
     /// # Errors
-    /// Returns why nothing could be written. The keys `head` and `sealed` belong to the packs and are refused.
+    /// Returns why nothing could be written. The keys `head`, `changes` and `sealed` belong to the packs and are refused.
     pub async fn put_meta(&self, facts: &[(&str, &str)]) -> Result<(), StoreError> {
         self.run(&[META], Mode::Write, async |transaction, _| write(transaction, facts).await).await
     }
@@ -50,7 +50,7 @@ pub(super) async fn write(transaction: &Transaction, facts: &[(&str, &str)]) -> 
 }
 
 fn check(key: &str) -> Result<(), StoreError> {
-    match [HEAD, SEALED].contains(&key) {
+    match [HEAD, CHANGES, SEALED].contains(&key) {
         true => Err(StoreError::Other(format!("“{key}” is written with the packs only"))),
         false => Ok(()),
     }
@@ -65,5 +65,6 @@ mod tests {
         assert!(check("last-open").is_ok());
         assert!(check("head").is_err());
         assert!(check("sealed").is_err());
+        assert!(check("changes").is_err());
     }
 }

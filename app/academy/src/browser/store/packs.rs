@@ -5,7 +5,7 @@ use web_sys::IdbKeyRange;
 
 use super::couch::Taps;
 use super::transaction::{Mode, Transaction};
-use super::{COUCH, Database, HEAD, META, PACKS, SEALED, StoreError};
+use super::{CHANGES, COUCH, Database, HEAD, META, PACKS, SEALED, StoreError};
 
 /// Above this many packs, the small ones are joined.
 const SMALL_PACKS: u32 = 64;
@@ -38,12 +38,25 @@ impl Database {
     /// # Errors
     /// Returns why they could not be read.
     pub async fn load(&self) -> Result<Loaded, StoreError> {
-        self.run(&[PACKS, META], Mode::Read, async |transaction, _| {
-            let head = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
-            let packs = transaction.rows(PACKS, None).await?.into_iter().map(|(_, lines)| lines).collect();
-            Ok(Loaded { packs, head })
-        })
-        .await
+        let (loaded, changes) = self
+            .run(&[PACKS, META], Mode::Read, async |transaction, _| {
+                let head = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
+                let changes = changes(transaction).await?;
+                let packs = transaction.rows(PACKS, None).await?.into_iter().map(|(_, lines)| lines).collect();
+                Ok((Loaded { packs, head }, changes))
+            })
+            .await?;
+        self.seen.set(changes);
+        Ok(loaded)
+    }
+
+    /// Whether another tab has changed the log since this one last read it: one small value is read.
+    ///
+    /// # Errors
+    /// Returns why it could not be read.
+    pub async fn changed_elsewhere(&self) -> Result<bool, StoreError> {
+        let stored = self.run(&[META], Mode::Read, async |transaction, _| changes(transaction).await).await?;
+        Ok(stored != self.seen.get())
     }
 
     /// Appends entry lines and moves the head from `expected_head` (empty before the first entry) to
@@ -61,11 +74,19 @@ impl Database {
     ) -> Result<(), StoreError> {
         check_lines(lines)?;
         let pack = lines.join("\n");
-        let small = self
+        let (small, counted) = self
             .run(&[PACKS, META, COUCH], Mode::Write, async |transaction, replay| {
                 let stored = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
-                if replay && stored == new_head && new_head != expected_head {
-                    return Ok(0);
+                // The first run may have been complete after all: its head, or without entries its taps, tell.
+                if replay && stored == new_head {
+                    let done = match &also.taps {
+                        _ if new_head != expected_head => true,
+                        Some(taps) => taps.are_there(transaction).await?,
+                        None => false,
+                    };
+                    if done {
+                        return Ok((0, changes(transaction).await?));
+                    }
                 }
                 if stored != expected_head {
                     return Err(StoreError::HeadMoved);
@@ -74,6 +95,7 @@ impl Database {
                     transaction.push(PACKS, &pack).await?;
                 }
                 transaction.put(META, &HEAD.into(), new_head).await?;
+                let counted = count_change(transaction).await?;
                 super::meta::write(transaction, also.meta).await?;
                 if let Some(taps) = &also.taps {
                     taps.write(transaction).await?;
@@ -81,9 +103,10 @@ impl Database {
                 if let Some(run) = also.ends {
                     transaction.remove(COUCH, &super::couch::range(run)?.into()).await?;
                 }
-                transaction.count(PACKS, unsealed(transaction).await?.as_ref()).await
+                Ok((transaction.count(PACKS, unsealed(transaction).await?.as_ref()).await?, counted))
             })
             .await?;
+        self.note_own(counted);
         if small > SMALL_PACKS {
             // The entries are safe already: joining them may wait for the next time.
             let _ = self.join_small_packs().await;
@@ -98,8 +121,11 @@ impl Database {
     /// nothing is changed then.
     pub async fn replace_all(&self, expected_head: &str, head: &str, lines: &[String]) -> Result<(), StoreError> {
         check_lines(lines)?;
-        self.run(&[PACKS, META], Mode::Write, async |transaction, _| {
+        self.run(&[PACKS, META], Mode::Write, async |transaction, replay| {
             let stored = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
+            if replay && stored == head && head != expected_head {
+                return Ok(());
+            }
             if stored != expected_head {
                 return Err(StoreError::HeadMoved);
             }
@@ -108,9 +134,17 @@ impl Database {
                 transaction.push(PACKS, &pack.join("\n")).await?;
             }
             transaction.remove(META, &SEALED.into()).await?;
+            count_change(transaction).await?;
             transaction.put(META, &HEAD.into(), head).await
         })
         .await
+    }
+
+    /// Notes a change of this tab's own as read, unless another tab's stands before it, which is still to be read.
+    fn note_own(&self, counted: u64) {
+        if counted == self.seen.get().saturating_add(1) {
+            self.seen.set(counted);
+        }
     }
 
     async fn join_small_packs(&self) -> Result<(), StoreError> {
@@ -137,6 +171,19 @@ impl Database {
         })
         .await
     }
+}
+
+/// Returns how often the log was changed.
+async fn changes(transaction: &Transaction) -> Result<u64, StoreError> {
+    let text = transaction.text(META, &CHANGES.into()).await?;
+    Ok(text.and_then(|text| text.parse().ok()).unwrap_or_default())
+}
+
+/// Counts one more change to the log and returns the new number.
+async fn count_change(transaction: &Transaction) -> Result<u64, StoreError> {
+    let counted = changes(transaction).await?.wrapping_add(1);
+    transaction.put(META, &CHANGES.into(), &counted.to_string()).await?;
+    Ok(counted)
 }
 
 /// Returns the keys of the packs that may still be joined; nothing stands for all of them.

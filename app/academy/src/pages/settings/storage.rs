@@ -38,6 +38,7 @@ pub(super) fn StoragePart() -> impl IntoView {
     let kept = move || match session.storage() {
         Storage::Kept => "✓ Records are kept on this device.".to_owned(),
         Storage::NotKept(why) => format!("■ Nothing is kept: {why}"),
+        Storage::Outdated => "■ Nothing more is kept by this page: reload it.".to_owned(),
     };
     let promise = move || match promised.get() {
         None => "Asking the browser…",
