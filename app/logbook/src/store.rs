@@ -49,14 +49,56 @@ pub trait Store {
     fn append(&mut self, expected_head: &str, new_head: &str, lines: &[String]) -> Result<(), StoreFault>;
 }
 
-/// A store in memory for tests, with faults drawn from a seed: a full disk, a connection lost before a write or
-/// just after it, another tab that wrote first, a reading that fails.
+/// What goes wrong at a store, each counted in [`Faults`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Trouble {
+    /// There is no room: refused before anything is written.
+    Quota,
+    /// The transaction is taken back after all of it was asked for.
+    Aborted,
+    /// The connection breaks before the write.
+    LostBefore,
+    /// The write is whole, and nobody hears of it.
+    LostAfter,
+    /// The device stops in the middle of a write: a part of the lines is on the disk without their head, and the
+    /// store takes that part back when it is opened again, as a database does with its journal.
+    Torn,
+    /// The word that all is written comes late: somebody reads before it.
+    Delayed,
+    /// A reading breaks.
+    ReadLost,
+    /// Another tab writes first.
+    Overtaken,
+}
+
+impl Trouble {
+    /// Every kind of trouble.
+    pub const ALL: [Self; 8] = [
+        Self::Quota,
+        Self::Aborted,
+        Self::LostBefore,
+        Self::LostAfter,
+        Self::Torn,
+        Self::Delayed,
+        Self::ReadLost,
+        Self::Overtaken,
+    ];
+}
+
+/// How often each trouble happened, in the order of [`Trouble::ALL`].
+pub type Faults = [u64; Trouble::ALL.len()];
+
+/// A store in memory for tests, with trouble drawn from a seed.
 #[derive(Debug, Clone, Default)]
 pub struct MemoryStore {
     stored: Stored,
+    /// Lines of a write that the device stopped in, on the disk and not part of the store.
+    torn: Vec<String>,
     seed: u64,
     faults_in_1000: u64,
-    faults: u64,
+    faults: Faults,
+    /// What was read between a write and the word that it is done.
+    read_early: Option<Stored>,
 }
 
 impl MemoryStore {
@@ -65,14 +107,24 @@ impl MemoryStore {
         Self { seed, faults_in_1000, ..Self::default() }
     }
 
-    /// Returns how many faults there were.
-    pub fn faults(&self) -> u64 {
-        self.faults
+    /// Returns how many faults there were of each kind.
+    pub fn faults(&self) -> &Faults {
+        &self.faults
     }
 
     /// Returns what is stored, without a fault.
     pub fn stored(&self) -> &Stored {
         &self.stored
+    }
+
+    /// Returns what somebody read between the last write and the word that it was done, once.
+    pub fn read_early(&mut self) -> Option<Stored> {
+        self.read_early.take()
+    }
+
+    /// Whether a part of a write lies on the disk that was never completed.
+    pub fn is_torn(&self) -> bool {
+        !self.torn.is_empty()
     }
 
     /// Writes as another tab would.
@@ -81,10 +133,24 @@ impl MemoryStore {
         self.stored.head = head.to_owned();
     }
 
-    fn fault(&mut self) -> bool {
-        let fault = self.draw() % 1000 < self.faults_in_1000;
-        self.faults += u64::from(fault);
-        fault
+    /// Counts a trouble that a test brought about itself.
+    pub fn note(&mut self, trouble: Trouble) {
+        if let Some(place) = Trouble::ALL.iter().position(|known| *known == trouble)
+            && let Some(count) = self.faults.get_mut(place)
+        {
+            *count += 1;
+        }
+    }
+
+    fn trouble(&mut self, among: &[Trouble]) -> Option<Trouble> {
+        if self.draw() % 1000 >= self.faults_in_1000 {
+            return None;
+        }
+        // As many as fit a `usize` on every machine.
+        let place = usize::try_from(self.draw() % among.len().max(1) as u64).unwrap_or_default();
+        let trouble = among.get(place).copied()?;
+        self.note(trouble);
+        Some(trouble)
     }
 
     fn draw(&mut self) -> u64 {
@@ -97,27 +163,47 @@ impl MemoryStore {
     }
 }
 
+/// What can go wrong with a write.
+const OF_WRITES: [Trouble; 6] =
+    [Trouble::Quota, Trouble::Aborted, Trouble::LostBefore, Trouble::LostAfter, Trouble::Torn, Trouble::Delayed];
+
 impl Store for MemoryStore {
     fn load(&mut self) -> Result<Stored, StoreFault> {
-        if self.fault() && self.draw().is_multiple_of(4) {
-            return Err(StoreFault::Lost);
+        // Opened again, the store takes back what was never completed.
+        self.torn.clear();
+        // Readings fail more seldom than writes.
+        match self.draw().is_multiple_of(4) && self.trouble(&[Trouble::ReadLost]).is_some() {
+            true => Err(StoreFault::Lost),
+            false => Ok(self.stored.clone()),
         }
-        Ok(self.stored.clone())
     }
 
     fn append(&mut self, expected_head: &str, new_head: &str, lines: &[String]) -> Result<(), StoreFault> {
-        let fault = self.fault().then(|| self.draw() % 3);
-        match fault {
-            Some(0) => return Err(StoreFault::Full),
-            Some(1) => return Err(StoreFault::Lost),
+        self.torn.clear();
+        let trouble = self.trouble(&OF_WRITES);
+        match trouble {
+            Some(Trouble::Quota) => return Err(StoreFault::Full),
+            Some(Trouble::Aborted | Trouble::LostBefore) => return Err(StoreFault::Lost),
             _ => {}
         }
         if self.stored.head != expected_head {
             return Err(StoreFault::HeadMoved);
         }
+        if trouble == Some(Trouble::Torn) {
+            let written = usize::try_from(self.draw() % (lines.len() as u64 + 1)).unwrap_or_default();
+            self.torn = lines.iter().take(written).cloned().collect();
+            return Err(StoreFault::Lost);
+        }
         self.stored.lines.extend_from_slice(lines);
         self.stored.head = new_head.to_owned();
-        // Written, and nobody hears of it.
-        if fault.is_some() { Err(StoreFault::Lost) } else { Ok(()) }
+        match trouble {
+            // Written, and nobody hears of it.
+            Some(Trouble::LostAfter) => Err(StoreFault::Lost),
+            Some(Trouble::Delayed) => {
+                self.read_early = Some(self.stored.clone());
+                Ok(())
+            }
+            _ => Ok(()),
+        }
     }
 }

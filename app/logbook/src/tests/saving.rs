@@ -4,27 +4,36 @@ use super::{at, fresh, reopened, staffed};
 use crate::draft::Draft;
 use crate::log::Problem;
 use crate::logbook::{Logbook, NotRecorded};
-use crate::store::{MemoryStore, Store, StoreFault};
+use crate::store::{Faults, MemoryStore, Store, StoreFault, Trouble};
 
 fn note(number: u32) -> Draft {
     Draft::follow_up(&"t".into(), crate::subject::Subject::Academy, format!("note {number}"), None)
 }
 
 /// Writes with faults until so many have happened: what was acknowledged is there, what was refused is not, what
-/// was lost is there whole or not at all, and two tabs never lose each other's entries.
+/// was lost is there whole or not at all, two tabs never lose each other's entries, and nobody ever reads a part.
 ///
-/// `FAULTS=1000000 cargo test --release -p logbook every_write_fault` runs as many as asked.
+/// `FAULTS=1000000 cargo test --profile study -p logbook every_write_fault -- --nocapture` runs as many as asked;
+/// a failure names its seed, and `SEED=n` begins there.
 #[test]
 fn every_write_fault_is_survived() {
-    let wanted = std::env::var("FAULTS").ok().and_then(|text| text.parse::<u64>().ok()).unwrap_or(300);
-    let (mut faults, mut seed) = (0, 0);
-    while faults < wanted {
+    let number = |name: &str| std::env::var(name).ok().and_then(|text| text.parse::<u64>().ok());
+    let wanted = number("FAULTS").unwrap_or(600);
+    let mut seed = number("SEED").unwrap_or(1);
+    let mut happened = Faults::default();
+    while happened.iter().sum::<u64>() < wanted {
+        for (sum, more) in happened.iter_mut().zip(faults_of(seed)) {
+            *sum += more;
+        }
         seed += 1;
-        faults += faults_of(seed);
     }
+    let counts: Vec<String> =
+        Trouble::ALL.iter().zip(&happened).map(|(trouble, count)| format!("{trouble:?} {count}")).collect();
+    println!("{} faults in {} histories: {}", happened.iter().sum::<u64>(), seed - 1, counts.join(", "));
+    assert!(wanted < 500 || happened.iter().all(|count| *count > 0), "{happened:?}");
 }
 
-fn faults_of(seed: u64) -> u64 {
+fn faults_of(seed: u64) -> Faults {
     let (logbook, sound) = staffed(&[]);
     let mut store = MemoryStore::new(seed, 300);
     for line in &sound.stored().lines {
@@ -50,12 +59,21 @@ fn faults_of(seed: u64) -> u64 {
                 assert_eq!(tab.log().len(), shown, "seed {seed}: shown before it was saved");
                 let whole = new == 0 || *fault == StoreFault::Lost && new == count;
                 assert!(whole, "seed {seed}, write {number}: {new} of {count} lines after {fault:?}");
+                if *fault == StoreFault::HeadMoved {
+                    store.note(Trouble::Overtaken);
+                }
             }
             Err(other) => panic!("seed {seed}: {other}"),
         }
-        if recorded.is_err()
+        // Whoever reads before the word comes that all is saved reads all of it, as whoever reads after it.
+        if let Some(early) = store.read_early() {
+            assert_eq!(&early, store.stored(), "seed {seed}, write {number}: read too early");
+        }
+        let torn = store.is_torn();
+        if (recorded.is_err() || torn)
             && let Ok(stored) = store.load()
         {
+            assert!(!store.is_torn() && stored.lines.len() == before + new, "seed {seed}: a part of a write is read");
             tab.catch_up(&stored.lines, &stored.head);
         }
         let stored = store.stored();
@@ -69,7 +87,27 @@ fn faults_of(seed: u64) -> u64 {
             assert_eq!(again.head(), tab.head());
         }
     }
-    store.faults()
+    *store.faults()
+}
+
+/// A store that breaks its word and keeps a part of a write is found out, wherever it tore.
+#[test]
+fn a_torn_write_would_be_shown() {
+    let notes: Vec<Draft> = (0..5).map(note).collect();
+    let (before, old) = staffed(&[]);
+    let (_, new) = staffed(&notes);
+    let (old, new) = (old.stored().clone(), new.stored().clone());
+    let problems = |lines: &[String], head: &str| Logbook::open("d".into(), lines, head).problems().len();
+    assert_eq!(problems(&new.lines, &new.head), 0);
+    assert_eq!(before.head(), old.head);
+    for kept in old.lines.len()..=new.lines.len() {
+        // All lines with the old head, a part with either.
+        let part = &new.lines[..kept];
+        let old_shows = problems(part, &old.head) > 0;
+        let new_shows = problems(part, &new.head) > 0;
+        assert_eq!(old_shows, kept != old.lines.len(), "{kept} lines and the old head");
+        assert_eq!(new_shows, kept != new.lines.len(), "{kept} lines and the new head");
+    }
 }
 
 #[test]
