@@ -1,6 +1,7 @@
-//! Ed25519 signatures against published vectors: Wycheproof (`data/wycheproof/SOURCE.md`) and the W3C's suite
-//! `eddsa-jcs-2022` (`data/eddsa-jcs-2022/SOURCE.md`).
+//! Ed25519 signatures against published vectors: RFC 8032 (`data/rfc8032/SOURCE.md`), Wycheproof
+//! (`data/wycheproof/SOURCE.md`) and the W3C's suite `eddsa-jcs-2022` (`data/eddsa-jcs-2022/SOURCE.md`).
 
+use ed25519_dalek::{Signer as _, SigningKey};
 use logbook::entry::canonical_json;
 use logbook::signature::{PublicKey, Signature, proof_bytes};
 use serde_json::Value;
@@ -12,6 +13,29 @@ fn bytes(hex: &str) -> Vec<u8> {
 
 fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+#[test]
+fn the_standards_own_vectors_are_signed_and_verified_as_printed() {
+    let file: Value = serde_json::from_str(include_str!("data/rfc8032/section_7_1.json")).unwrap();
+    let vectors = file["vectors"].as_array().unwrap();
+    assert_eq!(vectors.len(), 4);
+    for vector in vectors {
+        let part = |name: &str| bytes(vector[name].as_str().unwrap());
+        let (message, signature) = (part("message"), part("signature"));
+        let signing = SigningKey::from_bytes(part("secret").as_slice().try_into().unwrap());
+        assert_eq!(signing.verifying_key().as_bytes().as_slice(), part("public"));
+        assert_eq!(signing.sign(&message).to_bytes().as_slice(), signature);
+        let key = PublicKey::of_bytes(&part("public")).unwrap();
+        assert!(key.signed(&message, &Signature::of_bytes(&signature).unwrap()));
+        for bit in 0..signature.len() * 8 {
+            let mut changed = signature.clone();
+            changed[bit / 8] ^= 1 << (bit % 8);
+            assert!(!key.signed(&message, &Signature::of_bytes(&changed).unwrap()), "bit {bit} of the signature");
+        }
+        let longer = [message.as_slice(), &[0]].concat();
+        assert!(!key.signed(&longer, &Signature::of_bytes(&signature).unwrap()));
+    }
 }
 
 #[test]
