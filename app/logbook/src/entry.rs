@@ -340,6 +340,16 @@ impl Entry {
     }
 }
 
+/// Returns an entry's line without its body: header and signature as they are.
+///
+/// # Errors
+/// Returns why the line is none, which no line of a log gives cause for.
+pub(crate) fn without_body(line: &str) -> Result<String, String> {
+    let mut parts = object(json::read(line).map_err(|error| error.to_string())?, "an entry")?;
+    parts.insert("body".to_owned(), Value::Null);
+    json::canonical(&Value::Object(parts))
+}
+
 /// Returns the canonical form (RFC 8785) of a JSON text, as headers and bodies are hashed.
 ///
 /// # Errors

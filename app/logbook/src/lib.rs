@@ -8,8 +8,9 @@
 //! This crate alone knows stored bytes. It never reads a clock, a random source or a store by itself:
 //! moments, identifiers and salts are arguments, and the browser's storage stands behind [`store::Store`].
 //!
-//! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`signature`], [`sealed`], [`trust`], [`challenge`], [`records`],
-//! [`logbook`], [`store`], [`backup`], [`tap_wire`], [`answers`], [`spreadsheet`],
+//! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`signature`], [`sealed`], [`trust`],
+//! [`challenge`], [`records`], [`logbook`], [`store`], [`backup`], [`hand_over`], [`tap_wire`], [`answers`],
+//! [`spreadsheet`],
 //! [`size`].
 
 mod json;
@@ -21,6 +22,7 @@ pub mod challenge;
 pub mod draft;
 pub mod entry;
 pub mod fact;
+pub mod hand_over;
 pub mod kind;
 pub mod log;
 pub mod logbook;

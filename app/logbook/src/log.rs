@@ -199,9 +199,37 @@ impl Log {
 
     /// Returns the hash of the set of all headers: the same on every device that holds the same ones.
     pub fn header_set_hash(&self) -> String {
-        let hashes = set_of(self.orders.keys().map(String::as_str).chain(self.damaged.keys().map(String::as_str)));
-        let joined: Vec<&str> = hashes.into_iter().collect();
-        json::sha256(joined.join("\n").as_bytes())
+        root_of(self.orders.keys().map(String::as_str).chain(self.damaged.keys().map(String::as_str)))
+    }
+
+    /// Returns the devices that wrote something here.
+    pub fn devices(&self) -> impl Iterator<Item = &DeviceId> {
+        self.chains.keys()
+    }
+
+    /// Returns a device's entries from its first on, each naming the one before it, up to the first that is missing,
+    /// damaged or forked.
+    pub fn in_a_row(&self, device: &DeviceId) -> Vec<&Arc<Entry>> {
+        let mut entries: Vec<&Arc<Entry>> = Vec::new();
+        for (expected, (sequence, links)) in (1_u64..).zip(self.chains.get(device).into_iter().flatten()) {
+            let [link] = links.as_slice() else { break };
+            let before = entries.last().map_or("", |entry| entry.hash());
+            match self.by_hash(&link.hash) {
+                Some(entry) if *sequence == expected && link.previous == before => entries.push(entry),
+                _ => break,
+            }
+        }
+        entries
+    }
+
+    /// Returns the entries that are kept and never believed: their bodies or signatures are not their own.
+    pub(crate) fn damaged(&self) -> impl Iterator<Item = &Unverified> {
+        self.damaged.values()
+    }
+
+    /// Whether an entry is here with its body.
+    pub(crate) fn has_whole(&self, hash: &str) -> bool {
+        self.by_hash(hash).is_some_and(|entry| *entry.content() != Content::Withheld)
     }
 
     /// Returns the hashes of the entries that found an academy; more than one means that two are mixed.
@@ -214,4 +242,10 @@ impl Log {
     pub fn problems(&self) -> Vec<Problem> {
         problem::problems(self)
     }
+}
+
+/// Returns the hash of a set of headers, from their hashes.
+pub(crate) fn root_of<'h>(hashes: impl Iterator<Item = &'h str>) -> String {
+    let joined: Vec<&str> = set_of(hashes).into_iter().collect();
+    json::sha256(joined.join("\n").as_bytes())
 }

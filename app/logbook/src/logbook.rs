@@ -362,6 +362,14 @@ impl Logbook {
         Ok(self.commit(prepared))
     }
 
+    /// Returns this logbook as it would be with another log in its place, which holds all of its own.
+    pub(crate) fn with_log(&self, log: Log) -> Self {
+        let trust = Trust::of(&log, self.pinned);
+        let records = Records::trusting(&log, &trust);
+        let head = log.head(&self.device);
+        Self { device: self.device.clone(), log, trust, pinned: self.pinned, records, saved_head: Some(head) }
+    }
+
     /// Takes in what another tab has saved since: all packs and the head, as read again.
     pub fn catch_up<T: AsRef<str>>(&mut self, packs: &[T], head: &str) {
         let mut changed = false;

@@ -3,12 +3,14 @@
 mod backups;
 mod corrections;
 mod forgery;
+mod hand_over;
 mod keyed;
 mod merging;
 mod rights;
 mod saving;
 mod signed;
 mod trust;
+mod who_gets_what;
 
 use practicum::ids::DeviceId;
 use practicum::moment::{Moment, parse_moment};

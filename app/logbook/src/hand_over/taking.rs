@@ -1,0 +1,117 @@
+//! Taking a file in: what it would add, and the lines to write, all of them or none.
+
+use std::sync::Arc;
+
+use practicum::ids::DeviceId;
+use practicum::moment::Moment;
+
+use super::preview::{Added, Preview};
+use super::{HandOver, HandOverError};
+use crate::entry::{Checked, Entry};
+use crate::fact::ChainPlace;
+use crate::log::Inserted;
+use crate::logbook::Logbook;
+
+/// What taking a file in would make of a device's logbook. Nothing is written yet.
+#[derive(Debug, Clone)]
+pub struct TakeIn {
+    /// The logbook as it is afterwards.
+    pub logbook: Logbook,
+    /// Lines to append, in one write.
+    pub lines: Vec<String>,
+    /// Head of this device's chain to note with them.
+    pub head: String,
+    /// What there is to see before it is done.
+    pub preview: Preview,
+    /// Chains of other devices that the file carries further, with their new ends: what a receipt may say was seen.
+    pub carried_further: Vec<(DeviceId, ChainPlace)>,
+}
+
+impl HandOver {
+    /// Works out what taking it in would make of a device's logbook; changes nothing.
+    ///
+    /// `demo_place` says that the device's database is the demo's; `now` is the device's clock.
+    ///
+    /// # Errors
+    /// Returns why the file may not come in here.
+    pub fn take_in(&self, logbook: &Logbook, demo_place: bool, now: &Moment) -> Result<TakeIn, HandOverError> {
+        self.may_come_in(logbook, demo_place)?;
+        let mut log = logbook.log().clone();
+        let mut lines = Vec::new();
+        let mut added = Added::default();
+        for entry in self.log.entries() {
+            match log.insert(Checked::Sound(Entry::clone(entry))) {
+                Inserted::Added(entry) => {
+                    lines.push(entry.line().to_owned());
+                    added.new.push(entry);
+                }
+                Inserted::Completed(entry) => {
+                    lines.push(entry.line().to_owned());
+                    added.completed.push(entry);
+                }
+                Inserted::Known | Inserted::Damaged => {}
+            }
+        }
+        for entry in self.log.damaged() {
+            if log.insert(Checked::BodyChanged(entry.clone())) == Inserted::Damaged {
+                lines.push(entry.line().to_owned());
+                added.damaged += 1;
+            }
+        }
+        for line in self.log.unreadable() {
+            if !log.unreadable().contains(line) {
+                log.insert_line(line);
+                lines.push(line.clone());
+                added.unreadable += 1;
+            }
+        }
+        let before = logbook;
+        let logbook = before.with_log(log);
+        if logbook.log().foundings().len() > 1 {
+            return Err(HandOverError::broken("it mixes the records of two academies"));
+        }
+        if logbook.records().academy().is_some() && logbook.records().is_demo() != demo_place {
+            return Err(HandOverError::Demo { file_is_demo: logbook.records().is_demo() });
+        }
+        let carried_further = carried_further(before, &logbook, &added.new);
+        let preview = Preview::of(self, before, &logbook, &added, now);
+        Ok(TakeIn { head: logbook.head(), logbook, lines, preview, carried_further })
+    }
+
+    fn may_come_in(&self, logbook: &Logbook, demo_place: bool) -> Result<(), HandOverError> {
+        if self.demo != demo_place {
+            return Err(HandOverError::Demo { file_is_demo: self.demo });
+        }
+        let ours = logbook.log().foundings();
+        match ours.first() {
+            Some(ours) if !self.academy.is_empty() && *ours != self.academy => Err(HandOverError::OtherAcademy),
+            Some(_) => Ok(()),
+            None if self.log.foundings().is_empty() && self.part => Err(HandOverError::OnlyAPart),
+            // Without its founding nothing tells demo records from real ones.
+            None if self.log.foundings().is_empty() => {
+                Err(HandOverError::broken("it does not hold the entry that founded its academy"))
+            }
+            None => Ok(()),
+        }
+    }
+}
+
+/// Returns the chains of other devices that reach further than before, where they hold in a row.
+fn carried_further(before: &Logbook, after: &Logbook, new: &[Arc<Entry>]) -> Vec<(DeviceId, ChainPlace)> {
+    let mut devices: Vec<&DeviceId> = new.iter().map(|entry| &entry.header().device).collect();
+    devices.sort();
+    devices.dedup();
+    let end = |logbook: &Logbook, device: &DeviceId| {
+        let entries = logbook.log().in_a_row(device);
+        entries.last().map(|last| ChainPlace { sequence: last.header().sequence, head: last.hash().to_owned() })
+    };
+    devices
+        .into_iter()
+        .filter(|device| *device != after.device())
+        .filter_map(|device| {
+            let now = end(after, device)?;
+            let then = end(before, device).map_or(0, |place| place.sequence);
+            (now.sequence > then).then(|| (device.clone(), now))
+        })
+        .collect()
+}
