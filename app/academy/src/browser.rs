@@ -14,6 +14,7 @@ pub mod alarm;
 pub mod visibility;
 pub mod wake_lock;
 
+pub mod camera;
 pub mod file;
 pub mod page;
 pub mod panic;

@@ -1,5 +1,7 @@
-//! Pieces that several pages share: page frame, notices, tables, a button to hold.
+//! Pieces that several pages share: page frame, notices, tables, a button to hold, codes to show and to read.
 
+pub mod code_picture;
+pub mod code_reader;
 pub mod folded;
 pub mod hold_button;
 pub mod page;
@@ -7,6 +9,8 @@ pub mod table;
 pub mod when;
 pub mod words;
 
+pub use code_picture::CodePicture;
+pub use code_reader::CodeReader;
 pub use folded::Folded;
 pub use hold_button::HoldButton;
 pub use page::{NavLink, Page};

@@ -1,7 +1,9 @@
 //! The second entry of the same program: heavy work beside the page, in a worker of its own.
 //!
-//! It knows no page and draws nothing: numbers come in, numbers go out, and [`encoding`] says which is which.
+//! It knows no page and draws nothing: numbers come in, numbers go out, and [`encoding`] says which is which,
+//! for pictures of codes [`codes`].
 
+pub(crate) mod codes;
 pub(crate) mod encoding;
 
 use practicum::evidence::learning;
@@ -10,5 +12,8 @@ use wasm_bindgen::prelude::wasm_bindgen;
 /// Works out an encoded question in a worker; an empty list where the numbers are no question.
 #[wasm_bindgen]
 pub fn work_out(numbers: &[f64]) -> Vec<f64> {
-    encoding::read_ask(numbers).map(|ask| encoding::write_answer(&learning::answer(&ask))).unwrap_or_default()
+    if let Some(ask) = encoding::read_ask(numbers) {
+        return encoding::write_answer(&learning::answer(&ask));
+    }
+    codes::read_ask(numbers).map(|picture| codes::write_answer(&picture.texts())).unwrap_or_default()
 }
