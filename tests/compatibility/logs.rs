@@ -4,8 +4,10 @@ use std::collections::BTreeSet;
 
 use logbook::entry::Content;
 use logbook::kind::Kind;
+use logbook::records::Replied;
+use logbook::subject::Subject;
 use logbook::trust::{Trust, Word};
-use logbook::{Fact, Logbook, backup};
+use logbook::{Fact, Logbook, backup, evidence};
 
 const LINES: &str = include_str!("data/log-v1.ndjson");
 /// A service with a claimed override, and its refusal: a kind that came after the others.
@@ -16,6 +18,9 @@ const TRIAL: &str = include_str!("data/log-v1-trial.ndjson");
 /// Signed entries of the second form: an academy that its key founds, two keys admitted, one of them ended, a
 /// receipt, and a key that vouches for entries that nobody signed.
 const SIGNED: &str = include_str!("data/log-v1-signed.ndjson");
+/// Replies and a dispute with its answer, a sign-off of the second version, two records said to be one service, a hold
+/// placed and lifted, and an erasure, with the body that it erases.
+const SAID: &str = include_str!("data/log-v1-said.ndjson");
 const BACKUP: &str = include_str!("data/backup-v1.json");
 /// Hash of all headers, as it was when the files were written.
 const HEADERS: &str = "aba7c6ad4f91807ce7b583d2b415b49c4c2052f91aa1d03d7888e04b74b2028b";
@@ -34,13 +39,14 @@ fn the_first_form_of_every_kind_is_still_read() {
     let later = Logbook::open("other".into(), &[REFUSAL], "");
     let last = Logbook::open("another".into(), &[TRIAL], "");
     let signed = Logbook::open("reader".into(), &[SIGNED], "");
-    let others = || [&later, &last, &signed].into_iter().flat_map(|other| other.log().entries());
+    let said = Logbook::open("d".into(), &[SAID], "");
+    let others = || [&later, &last, &signed, &said].into_iter().flat_map(|other| other.log().entries());
     let all = || log.log().entries().chain(others());
     let kinds: BTreeSet<Kind> = all().map(|entry| entry.header().kind.clone()).collect();
     for kind in Kind::KNOWN {
         assert!(kinds.contains(kind), "no entry of the kind “{kind}”");
     }
-    for entry in all() {
+    for entry in all().filter(|entry| !said.log().is_erased(entry.hash())) {
         assert!(matches!(entry.content(), Content::Fact(_)), "{} is not read", entry.header().kind);
     }
     assert_eq!(log.records().not_shown(), []);
@@ -77,6 +83,26 @@ fn the_first_signed_entries_still_hold() {
     assert_eq!(words.iter().filter(|word| **word == Word::Holds).count(), 6);
     // The tablet's key was ended, and no receipt had seen what it wrote.
     assert_eq!(words.iter().filter(|word| **word == Word::NotWitnessed).count(), 3);
+}
+
+#[test]
+fn the_first_form_of_replies_duplicates_and_erasures_still_holds() {
+    let book = Logbook::open("d".into(), &[SAID], "");
+    assert_eq!(book.log().problems(), []);
+    assert_eq!(book.log().header_set_hash(), "d892c7647546682ed83101a7cc055e13340943473a8566a81251eaad74ae985e");
+    let records = book.records();
+    let outcome = records.outcomes_of(&"s".into())[0];
+    let Replied::Resolved(dispute, answer) = records.replied_to(&outcome.entry) else { panic!("not resolved") };
+    assert_eq!(dispute.value.disputed.as_deref(), Some("the left eye was even"));
+    assert_eq!((answer.author.as_str(), answer.value.words.as_str()), ("i2", "looked at again"));
+    let signed = records.sign_offs()[0];
+    let evidence = evidence::of_sign_off(book.log(), book.trust(), records, signed).expect("it says what it stands on");
+    assert!(evidence.unchanged() && evidence.pieces.len() == 2);
+    assert_eq!(records.services_in_force().len(), 1);
+    let person = Subject::PracticeModel("p".into());
+    assert_eq!((records.contact_of(&person), records.holds_on(&person).len()), (None, 0));
+    assert_eq!(records.erasures_of(&person)[0].value.why, "asked for it");
+    assert!(book.holds_erased() && book.lines().iter().all(|line| !line.contains("Invented Name")));
 }
 
 #[test]

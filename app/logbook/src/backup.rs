@@ -252,6 +252,8 @@ impl Backup {
         let head = log.head(&device);
         let new = log.len().saturating_sub(known);
         let logbook = Logbook::open(device, &lines, &head);
+        // What the file or this device has erased stands in neither afterwards.
+        let lines = logbook.lines();
         Ok(Restore { logbook, lines, head, new, known })
     }
 }

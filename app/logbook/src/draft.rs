@@ -12,7 +12,9 @@ use practicum::service::Service;
 use practicum::standing::PlanDecision;
 use practicum::trial::Trial;
 
-use crate::fact::{Academy, Contact, Fact, FollowUp, ImportBatch, Incident};
+use crate::fact::{
+    About, Academy, Contact, Erasure, Fact, FollowUp, Hold, ImportBatch, Incident, Reply, Resolution, Settlement,
+};
 use crate::subject::Subject;
 
 /// What is to be recorded, and by whom.
@@ -190,6 +192,41 @@ impl Draft {
     /// Puts a coaching line away.
     pub fn coaching_dismissed(author: &PersonId, trainee: PersonId, fault: FaultId, why: String) -> Self {
         Self::new(author, Fact::CoachingDismissed { trainee, fault, why })
+    }
+
+    /// Takes note of an entry; written by the person it concerns.
+    pub fn acknowledged(about: About) -> Self {
+        Self { author: about.person.clone(), fact: Fact::Replied(Reply { about, disputed: None }) }
+    }
+
+    /// Disputes an entry; written by the person it concerns.
+    pub fn disputed(about: About, why: String) -> Self {
+        Self { author: about.person.clone(), fact: Fact::Replied(Reply { about, disputed: Some(why) }) }
+    }
+
+    /// Answers a dispute.
+    pub fn resolved(author: &PersonId, dispute: EntryId, person: PersonId, words: String) -> Self {
+        Self::new(author, Fact::Resolved(Resolution { dispute, person, words }))
+    }
+
+    /// Says whether two records are the same service.
+    pub fn duplicate_settled(author: &PersonId, settlement: Settlement) -> Self {
+        Self::new(author, Fact::DuplicateSettled(settlement))
+    }
+
+    /// Erases bodies for good.
+    pub fn erased(author: &PersonId, erasure: Erasure) -> Self {
+        Self::new(author, Fact::Erased(erasure))
+    }
+
+    /// Places a hold: nothing about somebody may be erased.
+    pub fn hold_placed(author: &PersonId, hold: Hold) -> Self {
+        Self::new(author, Fact::HoldPlaced(hold))
+    }
+
+    /// Lifts a hold.
+    pub fn hold_lifted(author: &PersonId, hold: EntryId, on: Subject, why: String) -> Self {
+        Self::new(author, Fact::HoldLifted { hold, on, why })
     }
 }
 

@@ -224,6 +224,17 @@ impl Unverified {
         Ok(Self { header, hash, line, body, body_hash, signature })
     }
 
+    /// Whether a body is here.
+    pub(crate) fn has_body(&self) -> bool {
+        self.body_hash.is_some()
+    }
+
+    /// Returns the entry as it is with its body withheld: the line says `null` in its place.
+    pub(crate) fn without_body(self) -> Self {
+        let line = without_body(&self.line).unwrap_or(self.line);
+        Self { line, body: None, body_hash: None, ..self }
+    }
+
     /// Whether the body is here and is not the one that the header names.
     pub(crate) fn body_changed(&self) -> bool {
         self.body_hash.as_ref().is_some_and(|hash| *hash != self.header.body_hash)
@@ -326,6 +337,14 @@ impl Entry {
         self.signature.as_deref()
     }
 
+    /// Returns the entry as it is with its body withheld: header, chain and signature hold as before.
+    pub fn without_body(&self) -> Self {
+        match without_body(&self.line) {
+            Ok(line) => Self { line, content: Content::Withheld, ..self.clone() },
+            Err(_) => self.clone(),
+        }
+    }
+
     /// Returns what the body says.
     pub fn content(&self) -> &Content {
         &self.content
@@ -379,7 +398,7 @@ fn written(draft: &Draft, place: Place, signing: Option<Signing>) -> Result<Unve
     ] {
         header.insert(key.to_owned(), Value::from(value));
     }
-    header.insert("version".to_owned(), Value::from(wire::VERSION));
+    header.insert("version".to_owned(), Value::from(wire::version(&draft.fact)));
     header.insert("sequence".to_owned(), Value::from(place.sequence));
     if let Some(Signing { academy, key }) = signing {
         header.insert("academy".to_owned(), Value::from(academy.as_str()));

@@ -1,5 +1,9 @@
 //! What a body says, in the domain's own types.
 
+mod said;
+
+pub use said::{About, Erasure, Ground, Hold, Reply, Resolution, Settlement};
+
 use practicum::competency::{Decision, SignOff};
 use practicum::couch::Override;
 use practicum::eye::Eye;
@@ -366,6 +370,25 @@ pub enum Fact {
         /// Why; may be empty.
         why: String,
     },
+    /// The person concerned takes note of an entry, or disputes it.
+    Replied(Reply),
+    /// A dispute is answered.
+    Resolved(Resolution),
+    /// Two records that look like the same service: they are, or they are not.
+    DuplicateSettled(Settlement),
+    /// Bodies are erased for good.
+    Erased(Erasure),
+    /// Nothing about somebody may be erased.
+    HoldPlaced(Hold),
+    /// Erasing is free again.
+    HoldLifted {
+        /// The entry that placed the hold.
+        hold: EntryId,
+        /// About whom.
+        on: Subject,
+        /// Why.
+        why: String,
+    },
 }
 
 impl Fact {
@@ -412,6 +435,13 @@ impl Fact {
             Fact::Corrected { .. } => Kind::Correction,
             Fact::FollowUpNoted(_) => Kind::FollowUpNoted,
             Fact::CoachingDismissed { .. } => Kind::CoachingDismissed,
+            Fact::Replied(answer) if answer.disputed.is_some() => Kind::Disputed,
+            Fact::Replied(_) => Kind::Acknowledged,
+            Fact::Resolved(_) => Kind::Resolved,
+            Fact::DuplicateSettled(_) => Kind::DuplicateSettled,
+            Fact::Erased(_) => Kind::Erased,
+            Fact::HoldPlaced(_) => Kind::HoldPlaced,
+            Fact::HoldLifted { .. } => Kind::HoldLifted,
         }
     }
 
@@ -458,6 +488,12 @@ impl Fact {
             Fact::ImportWithdrawn { batch, .. } => Subject::Batch(batch.clone()),
             Fact::Corrected { fact, .. } => fact.subject(),
             Fact::FollowUpNoted(note) => note.about.clone(),
+            Fact::Replied(answer) => Subject::Person(answer.about.person.clone()),
+            Fact::Resolved(resolution) => Subject::Person(resolution.person.clone()),
+            Fact::DuplicateSettled(settlement) => Subject::Service(settlement.keep.clone()),
+            Fact::Erased(erasure) => erasure.of.clone(),
+            Fact::HoldPlaced(hold) => hold.on.clone(),
+            Fact::HoldLifted { on, .. } => on.clone(),
         }
     }
 

@@ -116,6 +116,20 @@ kinds! {
     FollowUpNoted "follow-up noted",
     /// A coaching line is put away.
     CoachingDismissed "coaching dismissed",
+    /// The person concerned has taken note of what an entry says.
+    Acknowledged "acknowledged",
+    /// The person concerned does not agree with what an entry says.
+    Disputed "disputed",
+    /// A dispute is answered.
+    Resolved "resolved",
+    /// Two records that look like the same service: they are, or they are not.
+    DuplicateSettled "duplicate settled",
+    /// Bodies are erased for good.
+    Erased "erased",
+    /// Nothing about somebody may be erased.
+    HoldPlaced "hold placed",
+    /// Erasing is free again.
+    HoldLifted "hold lifted",
 }
 
 impl fmt::Display for Kind {

@@ -11,8 +11,11 @@ use practicum::ids::{DeviceId, EntryId};
 use practicum::order::{InOrder, set_of};
 
 use crate::entry::{Checked, Content, Entry, Header, Unverified};
+use crate::erasure::may_go_by;
+use crate::fact::Fact;
 use crate::json;
 use crate::kind::Kind;
+use crate::subject::Subject;
 
 /// Place of an entry in the order in which the log is told: time, device, number, identifier, hash.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -61,11 +64,21 @@ pub struct Log {
     ids: BTreeMap<EntryId, BTreeSet<String>>,
     chains: BTreeMap<DeviceId, BTreeMap<u64, Vec<Link>>>,
     unreadable: Vec<String>,
+    /// Whose bodies must not be here, by the hash of their headers.
+    erased: BTreeMap<String, Subject>,
 }
 
 impl Log {
     /// Takes in an entry.
     pub fn insert(&mut self, checked: Checked) -> Inserted {
+        let checked = match checked {
+            Checked::BodyChanged(entry) | Checked::SignatureBad(entry)
+                if self.goes(entry.hash(), entry.header(), None) =>
+            {
+                entry.without_body().check()
+            }
+            checked => checked,
+        };
         match checked {
             Checked::Sound(entry) => self.insert_sound(entry),
             Checked::BodyChanged(entry) | Checked::SignatureBad(entry) => {
@@ -87,6 +100,10 @@ impl Log {
     }
 
     fn insert_sound(&mut self, entry: Entry) -> Inserted {
+        let entry = match self.goes(entry.hash(), entry.header(), entry.fact().map(Arc::as_ref)) {
+            true => entry.without_body(),
+            false => entry,
+        };
         if let Some(order) = self.orders.get(entry.hash()) {
             let lacks = |known: &Arc<Entry>| *known.content() == Content::Withheld;
             if *entry.content() == Content::Withheld || !self.entries.get(order).is_some_and(lacks) {
@@ -105,6 +122,53 @@ impl Log {
         let entry = Arc::new(entry);
         self.entries.insert(order, Arc::clone(&entry));
         Inserted::Added(entry)
+    }
+
+    /// Whether a body is erased and must not be here.
+    fn goes(&self, hash: &str, header: &Header, fact: Option<&Fact>) -> bool {
+        self.erased.get(hash).is_some_and(|of| may_go_by(header, fact, of))
+    }
+
+    /// Drops the bodies of these headers, and those that come later. Returns whether a body was dropped.
+    ///
+    /// What was erased before and is not named any more may come back from elsewhere.
+    pub(crate) fn erase(&mut self, erased: BTreeMap<String, Subject>) -> bool {
+        if self.erased == erased {
+            return false;
+        }
+        self.erased = erased;
+        let mut dropped = false;
+        for hash in self.erased.keys().cloned().collect::<Vec<_>>() {
+            if let Some(entry) = self.orders.get(&hash).and_then(|order| self.entries.get_mut(order))
+                && *entry.content() != Content::Withheld
+                && self.erased.get(&hash).is_some_and(|of| may_go_by(entry.header(), entry.fact().map(Arc::as_ref), of))
+            {
+                *entry = Arc::new(entry.without_body());
+                dropped = true;
+            }
+            if self.damaged.get(&hash).is_some_and(|entry| self.goes(&hash, entry.header(), None))
+                && let Some(entry) = self.damaged.remove(&hash)
+            {
+                dropped |= entry.has_body();
+                let stripped = entry.without_body();
+                match stripped.check() {
+                    Checked::Sound(entry) => {
+                        let order = Order::of(entry.header(), entry.hash());
+                        self.orders.insert(hash, order.clone());
+                        self.entries.insert(order, Arc::new(entry));
+                    }
+                    Checked::BodyChanged(entry) | Checked::SignatureBad(entry) => {
+                        self.damaged.insert(hash, entry);
+                    }
+                }
+            }
+        }
+        dropped
+    }
+
+    /// Whether the body of this header was erased for good.
+    pub fn is_erased(&self, hash: &str) -> bool {
+        self.erased.contains_key(hash) && self.by_hash(hash).is_none_or(|entry| *entry.content() == Content::Withheld)
     }
 
     fn link(&mut self, header: &Header, hash: &str) {
@@ -146,7 +210,7 @@ impl Log {
     }
 
     /// Returns the entries in the order in which the log is told.
-    pub fn entries(&self) -> impl DoubleEndedIterator<Item = &Arc<Entry>> {
+    pub fn entries(&self) -> impl DoubleEndedIterator<Item = &Arc<Entry>> + Clone {
         self.entries.values()
     }
 

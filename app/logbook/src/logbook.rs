@@ -7,7 +7,9 @@ use practicum::moment::Moment;
 
 use crate::draft::Draft;
 use crate::entry::{Checked, Entry, Place, Signing, Unsigned};
+use crate::erasure;
 use crate::fact::{Fact, Scope};
+use crate::kind::Kind;
 use crate::log::{Inserted, Log, Problem};
 use crate::records::{Records, reached};
 use crate::rights::Rights;
@@ -24,6 +26,7 @@ pub struct Logbook {
     pinned: Option<PublicKey>,
     records: Records,
     saved_head: Option<String>,
+    stale: bool,
 }
 
 /// The keys that can sign on this device at this moment.
@@ -125,7 +128,7 @@ impl Logbook {
     /// Starts an empty logbook.
     pub fn new(device: DeviceId) -> Self {
         let (log, trust, records) = (Log::default(), Trust::default(), Records::default());
-        Self { device, log, trust, pinned: None, records, saved_head: None }
+        Self { device, log, trust, pinned: None, records, saved_head: None, stale: false }
     }
 
     /// Opens what a store holds: packs of lines parted by line feeds, and the head noted beside them.
@@ -137,8 +140,9 @@ impl Logbook {
             log.insert_line(line);
         }
         let trust = Trust::of(&log, None);
+        let stale = log.erase(erasure::erased(&log, &trust));
         let records = Records::trusting(&log, &trust);
-        Self { device, log, trust, pinned: None, records, saved_head: Some(head.to_owned()) }
+        Self { device, log, trust, pinned: None, records, saved_head: Some(head.to_owned()), stale }
     }
 
     /// Holds on to the academy's key as this device has known it: another one that the log tells of is not believed.
@@ -153,7 +157,18 @@ impl Logbook {
     /// Works out anew whom to believe, and what everything adds up to.
     fn tell_anew(&mut self) {
         self.trust = Trust::of(&self.log, self.pinned);
+        self.stale |= self.log.erase(erasure::erased(&self.log, &self.trust));
         self.records.rebuild(&self.log, &self.trust);
+    }
+
+    /// Whether the store may still hold bodies that were erased: all lines are to be written anew, at once.
+    pub fn holds_erased(&self) -> bool {
+        self.stale
+    }
+
+    /// Returns every line to store, unreadable ones included.
+    pub fn lines(&self) -> Vec<String> {
+        self.log.lines().chain(self.log.unreadable().iter().map(String::as_str)).map(str::to_owned).collect()
     }
 
     /// Returns whom to believe.
@@ -335,6 +350,7 @@ impl Logbook {
         for entry in prepared.entries {
             if let Inserted::Added(entry) = self.log.insert(Checked::Sound(entry)) {
                 anew |= !self.trust.take(&entry);
+                anew |= matches!(entry.header().kind, Kind::Erased | Kind::HoldPlaced | Kind::HoldLifted);
                 if !anew {
                     self.records.apply(&self.log, &self.trust, &entry);
                 }

@@ -8,6 +8,7 @@ mod apply;
 mod ask;
 mod cache;
 mod history;
+mod said;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -29,7 +30,7 @@ use practicum::standing::PlanDecision;
 use practicum::trial::Trial;
 
 use crate::entry::{Content, Entry};
-use crate::fact::{Academy, Contact, Fact, FollowUp, Incident};
+use crate::fact::{Academy, Contact, Erasure, Fact, FollowUp, Hold, Incident, Reply, Resolution, Settlement};
 use crate::kind::Kind;
 use crate::log::{Log, Order};
 use crate::subject::Subject;
@@ -37,6 +38,7 @@ use crate::trust::{Trust, Word};
 use cache::Cache;
 use history::Corrections;
 pub(crate) use history::reached;
+pub use said::Replied;
 
 /// A value with where it comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -45,6 +47,8 @@ pub struct Recorded<T> {
     pub entry: EntryId,
     /// Entry whose value holds now: the first, or the last correction. A further correction names this.
     pub latest: EntryId,
+    /// Hash of that entry.
+    pub hash: String,
     /// Who recorded it first.
     pub author: PersonId,
     /// When it was recorded first.
@@ -234,6 +238,13 @@ pub struct Records {
     follow_ups: Vec<Recorded<FollowUp>>,
     dismissed: Vec<Recorded<Dismissed>>,
     overlaps: Vec<Recorded<Overlap>>,
+    replies: Vec<Recorded<Reply>>,
+    resolutions: Vec<Recorded<Resolution>>,
+    settlements: BTreeMap<(ServiceId, ServiceId), Recorded<Settlement>>,
+    settling: BTreeSet<EntryId>,
+    erasures: Vec<Recorded<Erasure>>,
+    holds: Vec<Recorded<Hold>>,
+    lifted: BTreeMap<EntryId, Withdrawal>,
     history: BTreeMap<(EntryId, Option<ServiceId>), Vec<Version>>,
     not_shown: Vec<NotShown>,
     problems: Vec<String>,

@@ -3,6 +3,8 @@
 //! Whether an instructor or the owner has unlocked the device is not known here: whoever writes in their name
 //! asks that first.
 
+mod said;
+
 use practicum::couch::{Act, Tap};
 use practicum::ids::{EntryId, PersonId, ServiceId};
 use practicum::outcome::Outcome;
@@ -112,6 +114,12 @@ impl<'a> Rights<'a> {
                 }
                 self.override_of(author, service, reason_code, by)
             }
+            Fact::Replied(answer) => self.answers(author, answer),
+            Fact::Resolved(resolution) => self.resolves(author, resolution),
+            Fact::DuplicateSettled(settlement) => self.settles(author, settlement),
+            Fact::Erased(erasure) => self.erases(author, erasure),
+            Fact::HoldPlaced(hold) => self.holds(author, hold),
+            Fact::HoldLifted { hold, on, why } => self.lifts(author, hold, on, why),
             // Anybody of the academy writes these; the entry keeps who did.
             Fact::AcademyFounded(_)
             | Fact::KeyAsked(_)
@@ -236,7 +244,7 @@ impl<'a> Rights<'a> {
             (Role::Owner, _) | (_, true) => return Err(OWNER_STAYS.to_owned()),
             _ => {}
         }
-        match self.enrolled(&person.id).is_some() {
+        match self.enrolled(&person.id).is_some() && !self.erases_now(&person.id) {
             true => Err(format!("{} is enrolled already: correct the enrolment instead.", person.name)),
             false => Ok(()),
         }
@@ -372,6 +380,11 @@ fn what(fact: &Fact) -> &'static str {
         Fact::OverrideNoted { .. } => "confirming an override",
         Fact::OverrideAnswered(_) => "answering an override",
         Fact::OverrideRefused { .. } => "refusing an override",
+        Fact::Resolved(_) => "answering a dispute",
+        Fact::DuplicateSettled(_) => "saying whether two records are the same service",
+        Fact::Erased(_) => "erasing for good",
+        Fact::HoldPlaced(_) => "placing a hold",
+        Fact::HoldLifted { .. } => "lifting a hold",
         _ => "this",
     }
 }

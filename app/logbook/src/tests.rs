@@ -2,11 +2,14 @@
 
 mod backups;
 mod corrections;
+mod erasing;
+mod evidence;
 mod forgery;
 mod hand_over;
 mod keyed;
 mod merging;
 mod rights;
+mod said;
 mod saving;
 mod signed;
 mod trust;

@@ -54,6 +54,19 @@ impl Word {
         matches!(self, Word::Holds | Word::Adopted | Word::NotWitnessed)
     }
 
+    /// Says it in a sentence, with a shape.
+    pub fn in_words(self) -> String {
+        let shape = match self {
+            Word::Holds => "✓",
+            Word::Adopted | Word::NotWitnessed => "▲",
+            Word::NotSigned => "○",
+            _ => "■",
+        };
+        let mut words = self.say().chars();
+        let first: String = words.next().into_iter().flat_map(char::to_uppercase).collect();
+        format!("{shape} {first}{}.", words.as_str())
+    }
+
     /// Says it in a few words.
     pub fn say(self) -> &'static str {
         match self {
@@ -401,7 +414,13 @@ fn chain_to(log: &Log, device: &DeviceId, head: &str) -> BTreeSet<String> {
 fn of_kind(kind: &Kind) -> Option<Scope> {
     Some(match kind {
         Kind::AcademyFounded | Kind::AcademyKeyMade | Kind::KeyAdmitted | Kind::KeyEnded => return None,
-        Kind::AcademyAmended | Kind::BookAdopted | Kind::ProductEntered | Kind::DeviceEnded => Scope::Owning,
+        Kind::AcademyAmended
+        | Kind::BookAdopted
+        | Kind::ProductEntered
+        | Kind::DeviceEnded
+        | Kind::Erased
+        | Kind::HoldPlaced
+        | Kind::HoldLifted => Scope::Owning,
         Kind::PersonEnrolled
         | Kind::PersonLeft
         | Kind::LotOpened
@@ -419,6 +438,8 @@ fn of_kind(kind: &Kind) -> Option<Scope> {
         | Kind::OverrideRefused
         | Kind::OverrideAnswered
         | Kind::OutcomeMarked
+        | Kind::Resolved
+        | Kind::DuplicateSettled
         | Kind::LogSeen => Scope::Assessing,
         // Of a kind that is not known nobody can say who may sign it: it is kept, and believed of the owner alone.
         Kind::Other(_) => Scope::Owning,
@@ -435,6 +456,8 @@ fn of_kind(kind: &Kind) -> Option<Scope> {
         | Kind::DrillLogged
         | Kind::IncidentReported
         | Kind::Correction
+        | Kind::Acknowledged
+        | Kind::Disputed
         | Kind::FollowUpNoted => Scope::Records,
     })
 }

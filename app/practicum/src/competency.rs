@@ -13,7 +13,7 @@ use crate::couch::Tint;
 use crate::course_book::{Competency, LashCondition, Mark, Medium};
 use crate::evidence::{self, Assessed, Books, TrialInput, TrialVerdict, trial_state};
 use crate::eye::Eye;
-use crate::ids::{CompetencyId, EntryId, PersonId, ServiceId};
+use crate::ids::{CompetencyId, CourseBookId, EntryId, PersonId, ServiceId};
 use crate::moment::Moment;
 use crate::outcome::{Outcome, Verdict, applicable};
 use crate::service::Service;
@@ -62,6 +62,18 @@ pub struct SignOff {
     pub comment: String,
     /// Services and drills that stood as evidence.
     pub services: Vec<ServiceId>,
+    /// What it stands on, as it was then; `None` where the entry did not say so yet.
+    pub stands_on: Option<StandsOn>,
+}
+
+/// What a sign-off stands on, fixed when it was given.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StandsOn {
+    /// The course book in force then.
+    pub course_book: CourseBookId,
+    /// Hashes of the entries that stood as evidence: each service with its corrections, then its marks with
+    /// theirs, in the order begun.
+    pub evidence: Vec<String>,
 }
 
 /// Everything that evidence is counted from. The order of the lists does not matter.

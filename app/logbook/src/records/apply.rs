@@ -31,7 +31,7 @@ impl Records {
             Content::Fact(fact) => Arc::clone(fact),
             Content::NotKnown => return self.leave_out(entry, "a later version of the app wrote it"),
             Content::Unreadable(why) => return self.leave_out(entry, &format!("it cannot be read: {why}")),
-            Content::Withheld => return self.leave_out(entry, "its content is withheld"),
+            Content::Withheld => return self.leave_out(entry, &withheld_words(log, entry)),
         };
         let told = Told::new(entry, None, own(&fact, entry), corrections, self);
         self.add(entry, &told, corrections);
@@ -136,7 +136,16 @@ impl Records {
                 let value = Dismissed { trainee: trainee.clone(), fault: fault.clone(), why: why.clone() };
                 return self.dismissed.push(told.record(value));
             }
+            Fact::Replied(reply) => return self.replies.push(told.record(reply.clone())),
+            Fact::Resolved(resolution) => return self.resolutions.push(told.record(resolution.clone())),
+            Fact::Erased(erasure) => return self.erasures.push(told.record(erasure.clone())),
+            Fact::HoldPlaced(hold) => {
+                self.holds.push(told.record(hold.clone()));
+                format!("hold:{}", entry.header().id)
+            }
+            Fact::DuplicateSettled(settlement) => return self.settle(entry, told, settlement),
             Fact::AcademyAmended(_)
+            | Fact::HoldLifted { .. }
             | Fact::PersonLeft { .. }
             | Fact::TimesShown { .. }
             | Fact::DeviceEnded { .. }
@@ -270,7 +279,7 @@ impl Records {
     }
 
     /// Changes something recorded before; waits for it when it is not here yet.
-    fn change(&mut self, entry: &Arc<Entry>, fact: &Arc<Fact>) {
+    pub(super) fn change(&mut self, entry: &Arc<Entry>, fact: &Arc<Fact>) {
         let header = entry.header();
         let waits_for = match fact.as_ref() {
             Fact::AcademyAmended(amended) => match &mut self.academy {
@@ -355,6 +364,18 @@ impl Records {
                     None => format!("batch:{batch}"),
                 }
             }
+            Fact::HoldLifted { hold, why, .. } => {
+                if self.holds.iter().any(|known| known.entry == *hold) {
+                    let (entry, by, reason) = (header.id.clone(), header.author.clone(), why.clone());
+                    self.lifted.entry(hold.clone()).or_insert(Withdrawal { entry, by, at: header.at, reason });
+                    return;
+                }
+                format!("hold:{hold}")
+            }
+            Fact::DuplicateSettled(settlement) => match self.missing_of(settlement) {
+                None => return self.withdraw_duplicate(settlement),
+                Some(service) => format!("service:{service}"),
+            },
             _ => return,
         };
         self.waiting.entry(waits_for).or_default().push((Arc::clone(entry), Arc::clone(fact)));
@@ -369,7 +390,7 @@ impl Records {
         }
     }
 
-    fn service_mut(&mut self, id: &ServiceId) -> Option<&mut Recorded<Service>> {
+    pub(super) fn service_mut(&mut self, id: &ServiceId) -> Option<&mut Recorded<Service>> {
         let place = *self.service_places.get(id)?;
         self.services.get_mut(place)
     }
@@ -380,7 +401,7 @@ impl Records {
         }
     }
 
-    fn double(&mut self, entry: &Entry, why: &str) {
+    pub(super) fn double(&mut self, entry: &Entry, why: &str) {
         let header = entry.header();
         self.note(format!("Entry {} ({}) is kept beside the first: {why}.", header.id, header.kind));
     }
@@ -392,9 +413,9 @@ fn refusal(made: &Override, answer: &Answered) -> Refusal {
 }
 
 /// An entry, or a row of one, with the value that holds.
-struct Told<'e> {
+pub(super) struct Told<'e> {
     entry: &'e Entry,
-    fact: Arc<Fact>,
+    pub(super) fact: Arc<Fact>,
     hash: String,
     latest: practicum::ids::EntryId,
     corrected: bool,
@@ -424,11 +445,12 @@ impl<'e> Told<'e> {
         told
     }
 
-    fn record<T>(&self, value: T) -> Recorded<T> {
+    pub(super) fn record<T>(&self, value: T) -> Recorded<T> {
         let header = self.entry.header();
         Recorded {
             entry: header.id.clone(),
             latest: self.latest.clone(),
+            hash: self.hash.clone(),
             author: header.author.clone(),
             recorded_at: header.at,
             value,
@@ -455,4 +477,22 @@ fn own(fact: &Arc<Fact>, entry: &Entry) -> Arc<Fact> {
     let mut own = fact.as_ref().clone();
     own.written_by(author);
     Arc::new(own)
+}
+
+/// Says why a body is not here: erased, by whom and why, or withheld.
+fn withheld_words(log: &Log, entry: &Entry) -> String {
+    if !log.is_erased(entry.hash()) {
+        return "its content is withheld".to_owned();
+    }
+    let erases = |other: &&Arc<Entry>| match other.fact().map(Arc::as_ref) {
+        Some(Fact::Erased(erasure)) => erasure.hashes.iter().any(|hash| hash == entry.hash()),
+        _ => false,
+    };
+    match log.entries().find(erases).and_then(|other| Some((other.header().at, other.fact()?))) {
+        Some((at, fact)) => match fact.as_ref() {
+            Fact::Erased(erasure) => format!("erased on {}: {}", at.date_naive(), erasure.why),
+            _ => "erased".to_owned(),
+        },
+        None => "erased".to_owned(),
+    }
 }

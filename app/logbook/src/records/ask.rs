@@ -215,7 +215,7 @@ impl Records {
         !own && self.is_trainee(&outcome.marker)
     }
 
-    fn is_trainee(&self, id: &PersonId) -> bool {
+    pub(super) fn is_trainee(&self, id: &PersonId) -> bool {
         self.person(id).is_some_and(|person| person.role == Role::Trainee)
     }
 

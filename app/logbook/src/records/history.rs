@@ -143,7 +143,13 @@ pub(crate) fn reached(first: &Fact, correction: &Fact) -> Option<Option<ServiceI
             | Fact::KeyEnded { .. }
             | Fact::OverrideAnswered(_)
             | Fact::AnswerTyped { .. }
-            | Fact::LogSeen { .. },
+            | Fact::LogSeen { .. }
+            | Fact::Replied(_)
+            | Fact::Resolved(_)
+            | Fact::DuplicateSettled(_)
+            | Fact::Erased(_)
+            | Fact::HoldPlaced(_)
+            | Fact::HoldLifted { .. },
             _,
         ) => false,
         _ => first.kind() == correction.kind(),

@@ -16,7 +16,7 @@ use crate::fact::Fact;
 use crate::logbook::Logbook;
 use crate::store::MemoryStore;
 
-fn outcome(marker: &str, observed: bool) -> Outcome {
+pub(super) fn outcome(marker: &str, observed: bool) -> Outcome {
     Outcome {
         service: "s".into(),
         marker: marker.into(),
@@ -29,7 +29,7 @@ fn outcome(marker: &str, observed: bool) -> Outcome {
     }
 }
 
-fn decision(by: &str, trainee: &str) -> PlanDecision {
+pub(super) fn decision(by: &str, trainee: &str) -> PlanDecision {
     PlanDecision {
         id: "".into(),
         trainee: trainee.into(),
@@ -63,7 +63,7 @@ fn trial(by: &str, trainee: &str) -> Trial {
     }
 }
 
-fn sign_off(by: &str, trainee: &str) -> SignOff {
+pub(super) fn sign_off(by: &str, trainee: &str) -> SignOff {
     SignOff {
         id: "".into(),
         competency: "lash-up".into(),
@@ -74,6 +74,7 @@ fn sign_off(by: &str, trainee: &str) -> SignOff {
         level: 2,
         comment: String::new(),
         services: Vec::new(),
+        stands_on: None,
     }
 }
 

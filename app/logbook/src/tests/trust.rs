@@ -16,7 +16,7 @@ use crate::trust::{Trust, Word};
 
 /// A device that signs its chain.
 #[derive(Clone)]
-struct Device {
+pub(super) struct Device {
     name: &'static str,
     secret: SigningKey,
     sequence: u64,
@@ -24,26 +24,26 @@ struct Device {
     salt: u32,
 }
 
-const ACADEMY: &str = "founding-0";
+pub(super) const ACADEMY: &str = "founding-0";
 
 impl Device {
-    fn new(name: &'static str, seed: u8) -> Self {
+    pub(super) fn new(name: &'static str, seed: u8) -> Self {
         Self { name, secret: SigningKey::from_bytes(&[seed; 32]), sequence: 0, head: String::new(), salt: 0 }
     }
 
-    fn key(&self) -> PublicKey {
+    pub(super) fn key(&self) -> PublicKey {
         PublicKey::of_bytes(self.secret.verifying_key().as_bytes()).unwrap()
     }
 
-    fn place(&self) -> ChainPlace {
+    pub(super) fn place(&self) -> ChainPlace {
         ChainPlace { sequence: self.sequence, head: self.head.clone() }
     }
 
-    fn write(&mut self, author: &str, fact: Fact) -> Entry {
+    pub(super) fn write(&mut self, author: &str, fact: Fact) -> Entry {
         self.write_for(ACADEMY, author, fact)
     }
 
-    fn write_for(&mut self, of: &str, author: &str, fact: Fact) -> Entry {
+    pub(super) fn write_for(&mut self, of: &str, author: &str, fact: Fact) -> Entry {
         self.salt += 1;
         let id = format!("{}-{}-{}", self.name, self.sequence, self.salt);
         let id = if self.name == "founding" && self.sequence == 0 { ACADEMY.to_owned() } else { id };
@@ -64,11 +64,11 @@ impl Device {
     }
 }
 
-fn when() -> Moment {
+pub(super) fn when() -> Moment {
     at("2026-03-02T10:00:00+00:00")
 }
 
-fn person(id: &str, role: Role) -> Fact {
+pub(super) fn person(id: &str, role: Role) -> Fact {
     Fact::PersonEnrolled(Person {
         id: id.into(),
         name: id.to_owned(),
@@ -80,12 +80,13 @@ fn person(id: &str, role: Role) -> Fact {
     })
 }
 
-fn sign_off(by: &str) -> Fact {
+pub(super) fn sign_off(by: &str) -> Fact {
     Fact::SignedOff(SignOff {
         id: "".into(),
         trainee: "t".into(),
         competency: "c".into(),
         services: Vec::new(),
+        stands_on: None,
         decision: Decision::Signed,
         level: 4,
         comment: String::new(),
@@ -94,7 +95,7 @@ fn sign_off(by: &str) -> Fact {
     })
 }
 
-fn note(text: &str) -> Fact {
+pub(super) fn note(text: &str) -> Fact {
     Fact::FollowUpNoted(crate::fact::FollowUp {
         about: crate::subject::Subject::Person("t".into()),
         text: text.to_owned(),
@@ -103,15 +104,15 @@ fn note(text: &str) -> Fact {
 }
 
 /// An academy with its key, a trainee's phone and an instructor's tablet.
-struct World {
-    academy: Device,
-    phone: Device,
-    tablet: Device,
-    log: Log,
+pub(super) struct World {
+    pub(super) academy: Device,
+    pub(super) phone: Device,
+    pub(super) tablet: Device,
+    pub(super) log: Log,
 }
 
 impl World {
-    fn new() -> Self {
+    pub(super) fn new() -> Self {
         let [mut founding, phone, tablet] =
             [("founding", 1), ("phone", 2), ("tablet", 3)].map(|(n, s)| Device::new(n, s));
         let admission = |device: &Device, person: &str, scope| Admission {
@@ -136,11 +137,11 @@ impl World {
         world
     }
 
-    fn take(&mut self, entry: &Entry) {
+    pub(super) fn take(&mut self, entry: &Entry) {
         self.log.insert_line(entry.line()).unwrap();
     }
 
-    fn word(&self, entry: &Entry) -> Word {
+    pub(super) fn word(&self, entry: &Entry) -> Word {
         self.word_pinned(entry, None)
     }
 

@@ -1,6 +1,6 @@
 //! Any fact, for properties. Names are drawn from few, so that facts speak of one another.
 
-use practicum::competency::{Decision, SignOff};
+use practicum::competency::{Decision, SignOff, StandsOn};
 use practicum::couch::times::{Dwell, SectionTime, StageTime, Times};
 use practicum::couch::{
     Act, Analysis, Direction, DwellPlan, LastLift, Opening, Override, ShieldChoice, Stop, Tap, Tint, What,
@@ -24,8 +24,8 @@ use proptest::prelude::*;
 use proptest::sample::select;
 
 use crate::fact::{
-    Academy, Admission, ChainPlace, Contact, Fact, FollowUp, ImportBatch, Incident, OnEye, OverrideAnswer, Scope,
-    StepDone,
+    About, Academy, Admission, ChainPlace, Contact, Erasure, Fact, FollowUp, Ground, Hold, ImportBatch, Incident,
+    OnEye, OverrideAnswer, Reply, Resolution, Scope, Settlement, StepDone,
 };
 use crate::signature::PublicKey;
 use crate::subject::Subject;
@@ -551,8 +551,11 @@ fn work() -> impl Strategy<Value = Fact> {
     let plan = (id(), select(Plan::ALL.to_vec()), moment(), id(), text())
         .prop_map(|(trainee, plan, at, by, why)| PlanDecision { id: "the-entry".into(), trainee, plan, at, by, why });
     let decision = select(vec![Decision::Signed, Decision::NotYet, Decision::Withdrawn]);
-    let sign_off = (id(), id(), id(), moment(), decision, 0..=6_u8, text(), vec(id(), 0..3)).prop_map(
-        |(competency, trainee, by, at, decision, level, comment, services)| SignOff {
+    let stands_on =
+        (id(), vec("[0-9a-f]{64}", 0..4)).prop_map(|(course_book, evidence)| StandsOn { course_book, evidence });
+    let stands_on = option::of(stands_on);
+    let sign_off = (id(), id(), id(), moment(), decision, 0..=6_u8, text(), vec(id(), 0..3), stands_on).prop_map(
+        |(competency, trainee, by, at, decision, level, comment, services, stands_on)| SignOff {
             id: "the-entry".into(),
             competency,
             trainee,
@@ -562,6 +565,7 @@ fn work() -> impl Strategy<Value = Fact> {
             level,
             comment,
             services,
+            stands_on,
         },
     );
     let batch = (id(), text(), vec(service(true).boxed(), 0..3), vec(outcome().boxed(), 0..2), any::<u32>())
@@ -591,6 +595,35 @@ fn work() -> impl Strategy<Value = Fact> {
     ]
 }
 
+fn about_somebody() -> impl Strategy<Value = Subject> {
+    prop_oneof![id().prop_map(Subject::Person), id().prop_map(Subject::PracticeModel)]
+}
+
+fn said() -> impl Strategy<Value = Fact> {
+    let about = (entry_id(), "[0-9a-f]{64}", id()).prop_map(|(entry, hash, person)| About { entry, hash, person });
+    let erasure = (about_somebody(), vec("[0-9a-f]{64}", 0..4), text(), text())
+        .prop_map(|(of, hashes, what, why)| Erasure { of, hashes, what, why });
+    let hold = (about_somebody(), select(vec![Ground::Claim, Ground::Law]), text())
+        .prop_map(|(on, ground, why)| Hold { on, ground, why });
+    prop_oneof![
+        (about, option::of(text())).prop_map(|(about, disputed)| Fact::Replied(Reply { about, disputed })),
+        (entry_id(), id(), text()).prop_map(|(dispute, person, words)| Fact::Resolved(Resolution {
+            dispute,
+            person,
+            words
+        })),
+        (id(), id(), any::<bool>(), text()).prop_map(|(keep, other, same, why)| Fact::DuplicateSettled(Settlement {
+            keep,
+            other,
+            same,
+            why
+        })),
+        erasure.prop_map(Fact::Erased),
+        hold.prop_map(Fact::HoldPlaced),
+        (entry_id(), about_somebody(), text()).prop_map(|(hold, on, why)| Fact::HoldLifted { hold, on, why }),
+    ]
+}
+
 /// Identifiers of entries as the tests number them.
 fn entry_id() -> impl Strategy<Value = practicum::ids::EntryId> {
     (0..12_u32).prop_map(|number| practicum::ids::EntryId::new(format!("e{number}")))
@@ -599,8 +632,14 @@ fn entry_id() -> impl Strategy<Value = practicum::ids::EntryId> {
 /// Any fact of any kind.
 pub(crate) fn fact() -> impl Strategy<Value = Fact> {
     let plain = || {
-        prop_oneof![people().boxed(), consents_and_tests().boxed(), academy_and_products().boxed(), work().boxed()]
-            .boxed()
+        prop_oneof![
+            people().boxed(),
+            consents_and_tests().boxed(),
+            academy_and_products().boxed(),
+            work().boxed(),
+            said().boxed()
+        ]
+        .boxed()
     };
     let correction = (entry_id(), text(), plain().prop_map(Box::new)).prop_map(|(of, reason, fact)| Fact::Corrected {
         of,

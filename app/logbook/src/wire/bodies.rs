@@ -9,17 +9,32 @@ use super::Twin;
 use super::couch::OverrideV1;
 use super::incident::{ImportBatchV1, IncidentV1};
 use super::keys::{AdmissionV1, ChainPlaceV1, OverrideAnswerV1};
-use super::outcome::{OutcomeV1, PlanDecisionV1, SignOffV1, TrialV1};
+use super::outcome::{OutcomeV1, PlanDecisionV1, SignOffV1, SignOffV2, TrialV1};
 use super::people::{
     AcademyV1, ConsentKindV1, ContactV1, FollowUpV1, LotV1, PersonV1, PracticeModelV1, ProductV1, ReadingV1,
     ScreeningV1, TestV1,
 };
+use super::said::{ErasureV1, HoldV1, ReplyV1, ResolutionV1, SettlementV1};
 use super::service::ServiceV1;
 use crate::fact::Fact;
 use crate::kind::Kind;
 
-/// Version in which bodies are written now.
-pub(crate) const VERSION: u32 = 1;
+/// Returns the version in which the body of a fact is written.
+pub(crate) fn version(fact: &Fact) -> u32 {
+    match fact {
+        // One that does not say what it stands on was read from the first version, and goes back into it.
+        Fact::SignedOff(sign_off) if sign_off.stands_on.is_some() => 2,
+        _ => 1,
+    }
+}
+
+/// Returns the latest version of a kind that is read.
+fn latest(kind: &Kind) -> u32 {
+    match kind {
+        Kind::SignedOff | Kind::SignOffWithdrawn => 2,
+        _ => 1,
+    }
+}
 
 macro_rules! stored {
     ($($name:ident { $($field:ident : $type:ty),* $(,)? })*) => {$(
@@ -47,6 +62,7 @@ stored! {
     ImportWithdrawnV1 { batch: String, reason: String }
     CorrectionV1 { of: String, reason: String, kind: String, version: u32, content: Value }
     CoachingDismissedV1 { trainee: String, fault: String, why: String }
+    HoldLiftedV1 { hold: String, on: String, why: String }
 }
 
 /// Makes the stored body of a fact, in the present version.
@@ -96,7 +112,10 @@ pub(crate) fn encode(fact: &Fact) -> Result<Value, String> {
         Fact::PlanDecided(decision) => json(&PlanDecisionV1::of(decision)),
         Fact::TrialOpened(trial) => json(&TrialV1::of(trial)),
         Fact::IncidentReported(incident) => json(&IncidentV1::of(incident)),
-        Fact::SignedOff(sign_off) => json(&SignOffV1::of(sign_off)),
+        Fact::SignedOff(sign_off) => match &sign_off.stands_on {
+            Some(stands_on) => json(&SignOffV2::of(sign_off, stands_on)),
+            None => json(&SignOffV1::of(sign_off)),
+        },
         Fact::OverrideNoted { service, made } => {
             json(&OverrideNotedV1 { service: Twin::of(service), made: Twin::of(made) })
         }
@@ -118,12 +137,20 @@ pub(crate) fn encode(fact: &Fact) -> Result<Value, String> {
             of: Twin::of(of),
             reason: reason.clone(),
             kind: fact.kind().word().to_owned(),
-            version: VERSION,
+            version: version(fact),
             content: encode(fact)?,
         }),
         Fact::FollowUpNoted(note) => json(&FollowUpV1::of(note)),
         Fact::CoachingDismissed { trainee, fault, why } => {
             json(&CoachingDismissedV1 { trainee: Twin::of(trainee), fault: Twin::of(fault), why: why.clone() })
+        }
+        Fact::Replied(answer) => json(&ReplyV1::of(answer)),
+        Fact::Resolved(resolution) => json(&ResolutionV1::of(resolution)),
+        Fact::DuplicateSettled(settlement) => json(&SettlementV1::of(settlement)),
+        Fact::Erased(erasure) => json(&ErasureV1::of(erasure)),
+        Fact::HoldPlaced(hold) => json(&HoldV1::of(hold)),
+        Fact::HoldLifted { hold, on, why } => {
+            json(&HoldLiftedV1 { hold: Twin::of(hold), on: Twin::of(on), why: why.clone() })
         }
     }
 }
@@ -133,7 +160,7 @@ pub(crate) fn encode(fact: &Fact) -> Result<Value, String> {
 /// # Errors
 /// Returns what is wrong with the body, in words.
 pub(crate) fn decode(kind: &Kind, version: u32, content: Value, id: &EntryId) -> Result<Option<Fact>, String> {
-    if version != VERSION {
+    if version == 0 || version > latest(kind) {
         return Ok(None);
     }
     let fact = match kind {
@@ -204,7 +231,10 @@ pub(crate) fn decode(kind: &Kind, version: u32, content: Value, id: &EntryId) ->
         Kind::PlanDecided => Fact::PlanDecided(typed::<PlanDecisionV1>(content)?.back(id)?),
         Kind::TrialOpened => Fact::TrialOpened(typed::<TrialV1>(content)?.back(id)?),
         Kind::IncidentReported => Fact::IncidentReported(twin::<IncidentV1, _>(content)?),
-        Kind::SignedOff | Kind::SignOffWithdrawn => Fact::SignedOff(typed::<SignOffV1>(content)?.back(id)?),
+        Kind::SignedOff | Kind::SignOffWithdrawn => Fact::SignedOff(match version {
+            1 => typed::<SignOffV1>(content)?.back(id)?,
+            _ => typed::<SignOffV2>(content)?.back(id)?,
+        }),
         Kind::OverrideNoted => {
             let OverrideNotedV1 { service, made } = typed(content)?;
             Fact::OverrideNoted { service: service.back()?, made: made.back()? }
@@ -231,6 +261,15 @@ pub(crate) fn decode(kind: &Kind, version: u32, content: Value, id: &EntryId) ->
         Kind::CoachingDismissed => {
             let CoachingDismissedV1 { trainee, fault, why } = typed(content)?;
             Fact::CoachingDismissed { trainee: trainee.back()?, fault: fault.back()?, why }
+        }
+        Kind::Acknowledged | Kind::Disputed => Fact::Replied(twin::<ReplyV1, _>(content)?),
+        Kind::Resolved => Fact::Resolved(twin::<ResolutionV1, _>(content)?),
+        Kind::DuplicateSettled => Fact::DuplicateSettled(twin::<SettlementV1, _>(content)?),
+        Kind::Erased => Fact::Erased(twin::<ErasureV1, _>(content)?),
+        Kind::HoldPlaced => Fact::HoldPlaced(twin::<HoldV1, _>(content)?),
+        Kind::HoldLifted => {
+            let HoldLiftedV1 { hold, on, why } = typed(content)?;
+            Fact::HoldLifted { hold: hold.back()?, on: on.back()?, why }
         }
         Kind::Other(_) => return Ok(None),
     };

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use practicum::competency::{Decision, SignOff};
+use practicum::competency::{Decision, SignOff, StandsOn};
 use practicum::course_book::Mark;
 use practicum::ids::EntryId;
 use practicum::outcome::{FaultSeen, Marked, Outcome};
@@ -223,6 +223,36 @@ impl SignOffV1 {
             level: self.level,
             comment: self.comment,
             services: self.services.back()?,
+            stands_on: None,
         })
+    }
+}
+
+/// A sign-off of the second version, which says what it stands on; its identifier is that of the entry.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(crate) struct SignOffV2 {
+    competency: String,
+    trainee: String,
+    by: String,
+    at: String,
+    decision: DecisionV1,
+    level: u8,
+    comment: String,
+    services: Vec<String>,
+    course_book: String,
+    evidence: Vec<String>,
+}
+
+impl SignOffV2 {
+    pub(crate) fn of(sign_off: &SignOff, stands_on: &StandsOn) -> Self {
+        let SignOffV1 { competency, trainee, by, at, decision, level, comment, services } = SignOffV1::of(sign_off);
+        let (course_book, evidence) = (Twin::of(&stands_on.course_book), stands_on.evidence.clone());
+        Self { competency, trainee, by, at, decision, level, comment, services, course_book, evidence }
+    }
+
+    pub(crate) fn back(self, id: &EntryId) -> Result<SignOff, String> {
+        let Self { competency, trainee, by, at, decision, level, comment, services, course_book, evidence } = self;
+        let first = SignOffV1 { competency, trainee, by, at, decision, level, comment, services }.back(id)?;
+        Ok(SignOff { stands_on: Some(StandsOn { course_book: course_book.back()?, evidence }), ..first })
     }
 }

@@ -168,6 +168,7 @@ fn signed(day: u64, decision: Decision) -> SignOff {
         level: 4,
         comment: String::new(),
         services: Vec::new(),
+        stands_on: None,
     }
 }
 
