@@ -15,6 +15,7 @@ pub(crate) mod people;
 pub(crate) mod practice_models;
 pub(crate) mod products;
 pub(crate) mod progress;
+pub(crate) mod replies;
 pub(crate) mod rubric;
 pub(crate) mod service;
 pub(crate) mod set_up;

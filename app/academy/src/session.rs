@@ -3,6 +3,7 @@
 //! Everything shown is worked out from [`Session::records`]; everything written goes through
 //! [`Session::write`], which is on the disk before any screen changes.
 
+mod evidence;
 mod learning;
 mod lock;
 mod lookups;

@@ -1,5 +1,7 @@
 //! What waits for an instructor: services to mark, overrides to confirm, and coaching.
 
+mod disputes;
+mod duplicates;
 mod overrides;
 
 use leptos::prelude::*;
@@ -30,6 +32,8 @@ pub(crate) fn MarkingPage() -> impl IntoView {
             <When when=move || waiting().is_empty()><p>"Nothing waits to be marked."</p></When>
             <ul class="plain-list">{move || waiting().into_iter().map(row).collect_view()}</ul>
             <overrides::OverridesToConfirm/>
+            <disputes::OpenDisputes/>
+            <duplicates::LookAlikes/>
             <Coaching/>
         </Page>
     }

@@ -1,5 +1,7 @@
 //! Sign-off of one competency: evidence met and missing, decision, level, comment.
 
+mod decisions;
+
 use leptos::prelude::*;
 use logbook::fact::Fact;
 use practicum::competency::{Decision, EvidenceLine, SignOff};
@@ -64,14 +66,7 @@ pub(crate) fn SignOffPage(
             {row.competency.whole_service.then(|| view! { <super::trial::TrialSection person=person.clone()/> })}
             <h2>"Decisions so far"</h2>
             {move || history().is_empty().then(|| view! { <p>"○ Nobody has decided yet."</p> })}
-            <ul class="plain-list">
-                {move || history().into_iter().map(|one| view! {
-                    <li>{format!(
-                        "{}: {} by {}, independence level {}, not yet signed. {}",
-                        one.at.date_naive(), one.decision.word(), session.person_name(&one.by), one.level, one.comment
-                    )}</li>
-                }).collect_view()}
-            </ul>
+            <For each=history key=|one| one.id.clone() let:one><decisions::DecisionCard sign_off=one/></For>
             <OnceUnlocked fallback=|| view! { <super::mark::UnlockFirst/> }>
                 <DecideForm person=person.clone() competency=competency.clone()/>
             </OnceUnlocked>
@@ -114,7 +109,7 @@ fn DecideForm(
         }
     };
     view! {
-        <h2>"Decide (not yet signed by key)"</h2>
+        <h2>"Decide"</h2>
         <ChoiceInput legend="Decision" id="decision" field=form.decision options=decisions/>
         <ChoiceInput legend="Independence level (not asked when a sign-off is withdrawn)" id="level" field=form.level options=levels/>
         <LongInput label="Comment" id="sign-off-comment" field=form.comment/>
@@ -175,6 +170,7 @@ impl Form {
             level: level.ok_or_else(look)?,
             comment: comment.ok_or_else(look)?,
             services,
+            stands_on: None,
         })
     }
 }

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use logbook::records::Recorded;
 use practicum::competency::{EvidenceInput, EvidenceState, SignOff, evidence_state};
 use practicum::competency::{Held, held};
 use practicum::couch::fold::Prepared;
@@ -182,6 +183,13 @@ impl Session {
         let known = records.outcomes_of(id).into_iter();
         let counts = known.filter(|outcome| outcome.withdrawn.is_none() && !records.by_a_peer(&outcome.value));
         counts.map(|outcome| outcome.value.clone()).collect()
+    }
+
+    /// Returns the same outcomes with the entries that record them.
+    pub(crate) fn outcome_records_of(&self, id: &ServiceId) -> Vec<Recorded<Outcome>> {
+        let records = self.records();
+        let known = records.outcomes_of(id).into_iter();
+        known.filter(|outcome| outcome.withdrawn.is_none() && !records.by_a_peer(&outcome.value)).cloned().collect()
     }
 
     /// Returns the course book that a service was made under; the one in force where it is not here.

@@ -41,6 +41,7 @@ impl Session {
                 sign_off_stands(row.map(|row| &row.evidence), sign_off)?;
             }
         }
+        let facts = self.standing_on_evidence(facts)?;
         self.write_said(said_now(&author, facts), &Also::default()).await
     }
 
@@ -186,6 +187,7 @@ mod tests {
             level,
             comment: String::new(),
             services: Vec::new(),
+            stands_on: None,
         };
         assert!(sign_off_stands(Some(&evidence(false)), &sign_off(Decision::Signed, 5)).is_err());
         assert!(sign_off_stands(Some(&evidence(true)), &sign_off(Decision::Signed, 3)).is_err());

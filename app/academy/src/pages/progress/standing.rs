@@ -11,6 +11,7 @@ use practicum::standing::{Advice, Need, PlanCount, PlanDecision, Reasoned, Stand
 
 use super::{CoachingLine, Counted, ServiceLinks};
 use crate::pages::form::{ChoiceInput, Field, OnceUnlocked, Saving, SavingLine, TextInput, name};
+use crate::pages::replies::Replies;
 use crate::pages::trial::LatestTrial;
 use crate::session::session;
 
@@ -72,6 +73,7 @@ fn Words(
     let decided = standing.decision.as_ref().map(|d| format!("decided on {}: {}", d.at.date_naive(), d.why));
     view! {
         <p class="lead">{format!("Present plan: {}", standing.plan.word())}<span class="small">{decided.map(|words| format!(" ({words})"))}</span></p>
+        {standing.decision.as_ref().map(|decision| view! { <Replies entry=decision.id.clone()/> })}
         <p class="advice"><strong>{format!("{mark} Advice: {}", standing.advice.say())}</strong>" (the instructor decides)"</p>
         {risk}
         <ReasonList lines=reasons/>

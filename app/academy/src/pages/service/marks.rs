@@ -1,10 +1,12 @@
 //! Marks of a service: the assessors', and the trainee's own where it may be seen.
 
 use leptos::prelude::*;
+use logbook::records::Recorded;
 use practicum::outcome::{Marked, Outcome, Verdict, applicable, verdict};
 use practicum::service::{Ending, Service};
 
 use crate::components::{DataTable, text_rows};
+use crate::pages::replies::Replies;
 use crate::session::{Session, session};
 
 /// All marks that the present user may see.
@@ -14,8 +16,8 @@ pub(super) fn MarksSection(
     service: Service,
 ) -> impl IntoView {
     let session = session();
-    let all = session.outcomes_of(&service.id);
-    let (own, assessors): (Vec<Outcome>, Vec<Outcome>) = all.into_iter().partition(|o| o.marker == service.trainee);
+    let all = session.outcome_records_of(&service.id);
+    let (own, assessors): (Vec<_>, Vec<_>) = all.into_iter().partition(|o| o.value.marker == service.trainee);
     // An assessor sees the trainee's own view only after an assessor has marked.
     let mine = session.who().is_some_and(|who| who.id == service.trainee);
     let own_shown = mine || !assessors.is_empty();
@@ -86,11 +88,12 @@ fn OneOutcome(
     /// The service.
     service: Service,
     /// The marks.
-    outcome: Outcome,
+    outcome: Recorded<Outcome>,
     /// The trainee's own.
     own: bool,
 ) -> impl IntoView {
     let session = session();
+    let (entry, outcome) = (outcome.entry, outcome.value);
     let book = session.book_of(&service);
     let who = session.person_name(&outcome.marker);
     let title =
@@ -133,6 +136,7 @@ fn OneOutcome(
         (false, true) => "✓ Observed from end to end.",
         (false, false) => "○ Not observed from end to end.",
     };
+    let replies = (!own).then(|| view! { <Replies entry=entry/> });
     let comment = (!outcome.comment.is_empty()).then(|| format!("Comment: {}", outcome.comment));
     view! {
         <h3>{title.clone()}</h3>
@@ -141,5 +145,6 @@ fn OneOutcome(
         <p>{faults}</p>
         <p>{next}" "{observed}</p>
         {comment.map(|words| view! { <p>{words}</p> })}
+        {replies}
     }
 }
