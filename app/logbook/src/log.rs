@@ -166,6 +166,14 @@ impl Log {
         dropped
     }
 
+    /// Puts the line that stands here in place of one whose body was erased.
+    pub(crate) fn strip_erased(&self, line: &mut String) {
+        let Ok(read) = Unverified::read(line) else { return };
+        if let Some(entry) = self.by_hash(read.hash()).filter(|entry| self.is_erased(entry.hash())) {
+            *line = entry.line().to_owned();
+        }
+    }
+
     /// Whether the body of this header was erased for good.
     pub fn is_erased(&self, hash: &str) -> bool {
         self.erased.contains_key(hash) && self.by_hash(hash).is_none_or(|entry| *entry.content() == Content::Withheld)

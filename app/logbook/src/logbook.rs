@@ -379,11 +379,13 @@ impl Logbook {
     }
 
     /// Returns this logbook as it would be with another log in its place, which holds all of its own.
-    pub(crate) fn with_log(&self, log: Log) -> Self {
+    pub(crate) fn with_log(&self, mut log: Log) -> Self {
         let trust = Trust::of(&log, self.pinned);
+        let stale = log.erase(erasure::erased(&log, &trust)) || self.stale;
         let records = Records::trusting(&log, &trust);
         let head = log.head(&self.device);
-        Self { device: self.device.clone(), log, trust, pinned: self.pinned, records, saved_head: Some(head) }
+        let device = self.device.clone();
+        Self { device, log, trust, pinned: self.pinned, records, saved_head: Some(head), stale }
     }
 
     /// Takes in what another tab has saved since: all packs and the head, as read again.

@@ -73,6 +73,10 @@ impl HandOver {
         if logbook.records().academy().is_some() && logbook.records().is_demo() != demo_place {
             return Err(HandOverError::Demo { file_is_demo: logbook.records().is_demo() });
         }
+        if logbook.holds_erased() {
+            // What an erasure in the file takes away is not written even for a moment.
+            lines.iter_mut().for_each(|line| logbook.log().strip_erased(line));
+        }
         let carried_further = carried_further(before, &logbook, &added.new);
         let preview = Preview::of(self, before, &logbook, &added, now);
         Ok(TakeIn { head: logbook.head(), logbook, lines, preview, carried_further })

@@ -143,7 +143,11 @@ impl<'a> WhoGetsWhat<'a> {
             | Fact::DeviceEnded { .. }
             | Fact::BookAdopted { .. }
             | Fact::ProductEntered(_)
-            | Fact::LotOpened(_) => true,
+            | Fact::LotOpened(_)
+            // What is to go has to go everywhere, and a hold has to be heeded everywhere.
+            | Fact::Erased(_)
+            | Fact::HoldPlaced(_)
+            | Fact::HoldLifted { .. } => true,
             Fact::PersonEnrolled(person) => person.id == *trainee || person.role.may_assess(),
             Fact::PersonLeft { person, .. } => self.known_to_all(person, trainee),
             Fact::ContactNoted(contact) => contact.of == Subject::Person(trainee.clone()),
@@ -164,6 +168,11 @@ impl<'a> WhoGetsWhat<'a> {
             Fact::PlanDecided(decision) => decision.trainee == *trainee,
             Fact::TrialOpened(trial) => trial.trainee == *trainee,
             Fact::SignedOff(sign_off) => sign_off.trainee == *trainee,
+            Fact::Replied(reply) => reply.about.person == *trainee,
+            Fact::Resolved(resolution) => resolution.person == *trainee,
+            Fact::DuplicateSettled(settlement) => {
+                is_theirs(records, &settlement.keep, trainee) || is_theirs(records, &settlement.other, trainee)
+            }
             Fact::IncidentReported(incident) => incident_is_theirs(records, incident, trainee),
             Fact::OverrideNoted { service, .. } | Fact::OverrideRefused { service, .. } => {
                 is_theirs(records, service, trainee)

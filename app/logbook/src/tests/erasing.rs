@@ -105,6 +105,32 @@ fn a_body_never_comes_back_by_merging() {
 }
 
 #[test]
+fn a_hand_over_carries_the_erasure_and_never_the_body() {
+    use crate::hand_over::{Bodies, Choice, giving::write, read};
+    let (mut book, mut store) = logbook(&[staff(), about_p()].concat());
+    let phone = Logbook::open("phone".into(), &book.lines(), "");
+    let now = at("2026-03-03T10:00:00+00:00");
+    let draft = erasure(&book, p());
+    book.record(&mut store, &[draft], now, &mut fresh(6)).unwrap();
+    let choice = Choice { bodies: Bodies::of(&"t".into()), ..Choice::everything() };
+    let file = read(&write(&book, &choice, &now).unwrap(), None).unwrap();
+    let taken = file.take_in(&phone, false, &now).unwrap();
+    assert!(taken.logbook.holds_erased(), "the phone writes everything anew");
+    assert!(taken.logbook.lines().iter().all(|line| SECRET.iter().all(|secret| !line.contains(secret))));
+    // The other way round: what the phone still holds does not come back, not even for a moment.
+    let file = read(&write(&phone, &Choice::everything(), &now).unwrap(), None).unwrap();
+    let taken = file.take_in(&book, false, &now).unwrap();
+    assert!(taken.lines.iter().all(|line| SECRET.iter().all(|secret| !line.contains(secret))));
+    assert!(taken.logbook.records().contact_of(&p()).is_none());
+    let mut empty = Logbook::open("new".into(), &Vec::<String>::new(), "");
+    for from in [&phone, &book] {
+        let file = read(&write(from, &Choice::everything(), &now).unwrap(), None).unwrap();
+        empty = file.take_in(&empty, false, &now).unwrap().logbook;
+    }
+    assert_eq!(empty.records(), book.records());
+}
+
+#[test]
 fn a_hold_refuses_an_erasure_until_it_is_lifted() {
     let (mut book, mut store) = logbook(&[staff(), about_p()].concat());
     let (mut names, now) = (fresh(6), at("2026-03-03T10:00:00+00:00"));
