@@ -9,5 +9,6 @@ mod csv_rfc4180;
 mod group_curve;
 mod jcs;
 mod learning;
+mod record;
 mod signatures;
 mod time_iso8601;

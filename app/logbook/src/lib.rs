@@ -11,7 +11,7 @@
 //! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`signature`], [`sealed`], [`trust`],
 //! [`challenge`], [`records`], [`logbook`], [`store`], [`backup`], [`hand_over`], [`tap_wire`], [`answers`],
 //! [`spreadsheet`],
-//! [`size`].
+//! [`size`], [`evidence`], [`duplicates`], [`erasure`], [`record_file`], [`verify`].
 
 mod json;
 mod wire;
@@ -29,6 +29,7 @@ pub mod hand_over;
 pub mod kind;
 pub mod log;
 pub mod logbook;
+pub mod record_file;
 pub mod records;
 mod rights;
 pub mod sealed;
@@ -39,6 +40,7 @@ pub mod store;
 pub mod subject;
 pub mod tap_wire;
 pub mod trust;
+pub mod verify;
 
 pub use draft::Draft;
 pub use fact::{Academy, Fact};

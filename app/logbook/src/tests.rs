@@ -13,6 +13,7 @@ mod said;
 mod saving;
 mod signed;
 mod trust;
+mod verify;
 mod who_gets_what;
 
 use practicum::ids::DeviceId;
