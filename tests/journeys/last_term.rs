@@ -49,8 +49,12 @@ pub async fn found(browser: &mut Browser) -> Result<()> {
     browser.fill("Your name, as the owner", "Ottoline Marsh").await?;
     browser.fill("Your PIN", "2468").await?;
     browser.fill("Your PIN again", "2468").await?;
+    browser.fill("Passphrase of the academy’s key", "quarters before halves").await?;
+    browser.fill("The passphrase again", "quarters before halves").await?;
     browser.click_text("Found the academy").await?;
-    browser.wait_for("location.hash === '#/people'", "the academy to be founded").await?;
+    browser.wait_for("location.hash === '#/keys'", "the academy to be founded").await?;
+    browser.wait_text("kept, sealed by its passphrase").await?;
+    browser.goto("#/people").await?;
     browser.fill("Name", "Marisol Quintrell").await?;
     browser.click_text("Enrol").await?;
     browser.wait_text("Marisol Quintrell trainee").await

@@ -7,6 +7,7 @@
 mod accessibility;
 mod couch;
 mod full_disk;
+mod keys;
 mod kills;
 mod last_term;
 mod learning;
@@ -45,6 +46,7 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("wrong_clocks_never_shorten_a_dwell", |browser| Box::pin(while_on::wrong_clocks(browser))),
     ("kills_during_a_service_lose_nothing", |browser| Box::pin(kills::lose_nothing(browser))),
     ("the_lock_holds_and_a_forgotten_pin_has_a_way_back", |browser| Box::pin(locks::holds(browser))),
+    ("keys_are_admitted_by_the_owner_and_nobody_signs_as_another", |browser| Box::pin(keys::admitted(browser))),
     ("last_term_comes_in_goes_and_comes_in_again", |browser| Box::pin(last_term::comes_in(browser))),
     ("a_rule_is_picked_with_open_eyes_and_a_trial_opened_by_it", |browser| Box::pin(planner::plans_and_opens(browser))),
     ("curves_are_worked_out_beside_the_page_and_offline", |browser| Box::pin(learning::curves(browser))),

@@ -89,9 +89,18 @@ fn Said() -> impl IntoView {
             )
         }
     };
+    let not_admitted = move || {
+        session.acts_wait().then(|| view! {
+            <p class="notice notice-caution">
+                "▲ Your key on this device is not admitted: what you mark, decide or sign here counts once the owner has admitted it. "
+                <a href="#/keys">"Keys"</a>
+            </p>
+        })
+    };
     view! {
         <div role="alert">
             {storage}
+            {not_admitted}
             {move || session.alert.get().map(|sentence| view! {
                 <p class="notice notice-danger">
                     {sentence}" "
@@ -123,6 +132,7 @@ fn Navigation(
         ("Spreadsheet", Route::Import),
         ("Hand-over", Route::HandOver),
         ("First response", Route::FirstResponse),
+        ("Keys", Route::Keys),
         ("Settings", Route::Settings),
     ];
     let link = move |(text, to): (&'static str, Route)| {

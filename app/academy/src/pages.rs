@@ -7,6 +7,7 @@ pub(crate) mod form;
 pub(crate) mod group;
 pub(crate) mod hand_over;
 pub(crate) mod import;
+pub(crate) mod keys;
 pub(crate) mod late_entry;
 pub(crate) mod log;
 pub(crate) mod mark;
@@ -56,6 +57,7 @@ pub(crate) fn page(route: Route) -> AnyView {
         Route::CourseBook => view! { <course_book::CourseBookPage/> }.into_any(),
         Route::Import => view! { <import::ImportPage/> }.into_any(),
         Route::HandOver => view! { <hand_over::HandOverPage/> }.into_any(),
+        Route::Keys => view! { <keys::KeysPage/> }.into_any(),
         Route::Settings => view! { <settings::SettingsPage/> }.into_any(),
         Route::FirstResponse => view! { <first_response::FirstResponsePage/> }.into_any(),
         Route::NotFound(what) => view! {

@@ -48,6 +48,8 @@ pub enum Route {
     Import,
     /// Exporting, restoring and handing over.
     HandOver,
+    /// Who may sign for the academy.
+    Keys,
     /// Settings of the academy and the device.
     Settings,
     /// First-response steps outside a run.
@@ -99,6 +101,7 @@ impl Route {
             Self::CourseBook => plain("course-book"),
             Self::Import => plain("import"),
             Self::HandOver => plain("hand-over"),
+            Self::Keys => plain("keys"),
             Self::Settings => plain("settings"),
             Self::FirstResponse => plain("first-response"),
             Self::NotFound(address) => format!("#{address}"),
@@ -122,6 +125,7 @@ fn named(parts: &[&str], query: &str) -> Option<Route> {
         ["course-book"] => Route::CourseBook,
         ["import"] => Route::Import,
         ["hand-over"] => Route::HandOver,
+        ["keys"] => Route::Keys,
         ["settings"] => Route::Settings,
         ["first-response"] => Route::FirstResponse,
         [_, ""] | [_, "", _] | [_, _, ""] => return None,
@@ -192,7 +196,8 @@ fn after(route: &Route) -> Option<Route> {
         Route::Products => Route::CourseBook,
         Route::CourseBook => Route::Import,
         Route::Import => Route::HandOver,
-        Route::HandOver => Route::Settings,
+        Route::HandOver => Route::Keys,
+        Route::Keys => Route::Settings,
         Route::Settings => Route::FirstResponse,
         Route::FirstResponse => Route::NotFound("/no-such-place".to_owned()),
         Route::NotFound(_) => return None,
@@ -221,6 +226,7 @@ fn name(route: &Route) -> &'static str {
         Route::CourseBook => "course-book",
         Route::Import => "import",
         Route::HandOver => "hand-over",
+        Route::Keys => "keys",
         Route::Settings => "settings",
         Route::FirstResponse => "first-response",
         Route::NotFound(_) => "not-found",
@@ -241,10 +247,10 @@ mod tests {
     #[test]
     fn names_and_addresses_are_all_different() {
         let all = every_route();
-        assert_eq!(all.len(), 23);
+        assert_eq!(all.len(), 24);
         let names: std::collections::BTreeSet<_> = all.iter().map(|(name, _)| name).collect();
         let hashes: std::collections::BTreeSet<_> = all.iter().map(|(_, hash)| hash).collect();
-        assert_eq!((names.len(), hashes.len()), (23, 23));
+        assert_eq!((names.len(), hashes.len()), (24, 24));
     }
 
     #[test]

@@ -4,11 +4,13 @@
 //! [`Session::write`], which is on the disk before any screen changes.
 
 mod evidence;
+mod keys;
 mod learning;
 mod lock;
 mod lookups;
 mod opening;
 mod overrides;
+mod pen;
 mod pins;
 mod runs;
 mod writing;
@@ -17,6 +19,7 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 use leptos::reactive::graph::Observer;
+use logbook::signature::PublicKey;
 use logbook::{Logbook, Records};
 use practicum::course_book::CourseBook;
 use practicum::ids::{DeviceId, PersonId};
@@ -25,9 +28,11 @@ use practicum::moment::Moment;
 use crate::browser;
 use crate::browser::store::Database;
 
+pub(crate) use keys::KeysHere;
 pub(crate) use learning::Learned;
 pub(crate) use lock::Lock;
-pub(crate) use overrides::OverrideState;
+pub(crate) use overrides::{AnswerState, OverrideState};
+pub(crate) use pen::sentence;
 pub(crate) use pins::{RECOVERY_DIGITS, check_pin};
 pub(crate) use runs::Response;
 
@@ -48,6 +53,9 @@ pub(crate) struct Session {
     database: StoredValue<Option<Database>, LocalStorage>,
     logbook: StoredValue<Logbook, LocalStorage>,
     device: StoredValue<DeviceId>,
+    ring: StoredValue<keys::Ring, LocalStorage>,
+    keys_here: RwSignal<KeysHere>,
+    pinned: StoredValue<Option<PublicKey>>,
     records: RwSignal<Arc<Records>>,
     books: RwSignal<Vec<Arc<CourseBook>>>,
     who: RwSignal<Option<PersonId>>,

@@ -30,6 +30,43 @@ pub fn answer(entry: &Entry) -> Option<String> {
     entry.signature().map(|signature| code(&["upsweep answer", signature], ANSWER))
 }
 
+/// What a couch asks an instructor, as it stands in the picture of its code.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Asked {
+    /// The challenge.
+    pub challenge: String,
+    /// Whose service.
+    pub trainee: PersonId,
+    /// Code of the gate reason.
+    pub reason_code: String,
+}
+
+/// First line of the text in the picture.
+const ASKS: &str = "upsweep override 1";
+
+impl Asked {
+    /// Writes the text for the picture: four lines.
+    pub fn text(&self) -> String {
+        [ASKS, &self.challenge, self.trainee.as_str(), &self.reason_code].join("\n")
+    }
+
+    /// Reads the text of a picture.
+    ///
+    /// # Errors
+    /// Returns a sentence when it is something else.
+    pub fn read(text: &str) -> Result<Self, String> {
+        let mut lines = text.lines();
+        match (lines.next(), lines.next(), lines.next(), lines.next(), lines.next()) {
+            (Some(ASKS), Some(challenge), Some(trainee), Some(reason), None) if text.len() <= 600 => Ok(Self {
+                challenge: read(challenge, CHALLENGE)?,
+                trainee: trainee.into(),
+                reason_code: reason.to_owned(),
+            }),
+            _ => Err("This is not the code of an override: scan the one that the couch shows.".to_owned()),
+        }
+    }
+}
+
 /// Writes a code as people read it: in fours.
 pub fn in_fours(code: &str) -> String {
     let letters: Vec<char> = code.chars().collect();
@@ -78,7 +115,7 @@ fn code(parts: &[&str], length: usize) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{ANSWER, CHALLENGE, in_fours, of, read};
+    use super::{ANSWER, Asked, CHALLENGE, in_fours, of, read};
 
     #[test]
     fn a_challenge_stands_for_all_that_is_meant() {
@@ -93,6 +130,25 @@ mod tests {
         }
         assert_ne!(code("a", "sr", "", "i"), code("a", "s", "r", "i"));
         assert_eq!(read(&in_fours(&one), CHALLENGE), Ok(one));
+    }
+
+    #[test]
+    fn what_a_couch_asks_reads_as_it_was_written() {
+        let asked = Asked {
+            challenge: of(&"a".into(), &"s".into(), "r", &"i".into()),
+            trainee: "t".into(),
+            reason_code: "r:p".to_owned(),
+        };
+        assert_eq!(Asked::read(&asked.text()), Ok(asked.clone()));
+        for odd in [
+            "",
+            "upsweep override 2\nA\nt\nr",
+            "{}",
+            &format!("{}\nmore", asked.text()),
+            &asked.text().replace('\n', " "),
+        ] {
+            assert!(Asked::read(odd).is_err(), "{odd}");
+        }
     }
 
     #[test]

@@ -8,8 +8,8 @@
 //! This crate alone knows stored bytes. It never reads a clock, a random source or a store by itself:
 //! moments, identifiers and salts are arguments, and the browser's storage stands behind [`store::Store`].
 //!
-//! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`signature`], [`sealed`], [`trust`],
-//! [`challenge`], [`records`], [`logbook`], [`store`], [`backup`], [`hand_over`], [`tap_wire`], [`answers`],
+//! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`signature`], [`sealed`], [`recovery`],
+//! [`trust`], [`challenge`], [`records`], [`logbook`], [`store`], [`backup`], [`hand_over`], [`tap_wire`], [`answers`],
 //! [`spreadsheet`],
 //! [`size`], [`evidence`], [`duplicates`], [`erasure`], [`record_file`], [`verify`].
 
@@ -31,6 +31,7 @@ pub mod log;
 pub mod logbook;
 pub mod record_file;
 pub mod records;
+pub mod recovery;
 mod rights;
 pub mod sealed;
 pub mod signature;

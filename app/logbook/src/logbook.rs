@@ -51,7 +51,7 @@ pub struct DrawnUp {
 #[derive(Debug, Clone, PartialEq)]
 enum Drawn {
     /// Of the first form, which nobody signs.
-    Ready(Entry),
+    Ready(Box<Entry>),
     /// Waits for its key.
     ToSign(Unsigned),
 }
@@ -79,7 +79,7 @@ impl DrawnUp {
         let mut entries = Vec::with_capacity(self.entries.len());
         for drawn in self.entries {
             entries.push(match drawn {
-                Drawn::Ready(entry) => entry,
+                Drawn::Ready(entry) => *entry,
                 Drawn::ToSign(unsigned) => {
                     let signature = signatures.next().ok_or_else(|| refused("a signature is missing"))?;
                     unsigned.sign(signature).map_err(|why| refused(&why))?
@@ -265,7 +265,7 @@ impl Logbook {
             let cannot = |why: String| NotRecorded::Refused(format!("This cannot be recorded: {why}."));
             let drawn = match signing {
                 Some(signing) => Drawn::ToSign(Entry::draw_up(draft, place, signing).map_err(cannot)?),
-                None => Drawn::Ready(Entry::write(draft, place).map_err(cannot)?),
+                None => Drawn::Ready(Box::new(Entry::write(draft, place).map_err(cannot)?)),
             };
             previous = match &drawn {
                 Drawn::Ready(entry) => entry.hash().to_owned(),

@@ -30,7 +30,9 @@ use practicum::standing::PlanDecision;
 use practicum::trial::Trial;
 
 use crate::entry::{Content, Entry};
-use crate::fact::{Academy, Contact, Erasure, Fact, FollowUp, Hold, Incident, Reply, Resolution, Settlement};
+use crate::fact::{
+    Academy, Admission, Contact, Erasure, Fact, FollowUp, Hold, Incident, Reply, Resolution, Settlement,
+};
 use crate::kind::Kind;
 use crate::log::{Log, Order};
 use crate::subject::Subject;
@@ -225,6 +227,7 @@ pub struct Records {
     services: Vec<Recorded<Service>>,
     service_places: BTreeMap<ServiceId, usize>,
     refusals: BTreeMap<ServiceId, Vec<Refusal>>,
+    asked: Vec<Recorded<Admission>>,
     answers: BTreeMap<(String, PersonId), Answered>,
     typed_answers: BTreeMap<String, String>,
     /// Overrides by the code that the couch showed for each.

@@ -7,6 +7,7 @@
 mod connection;
 mod couch;
 mod error;
+mod keys;
 mod meta;
 mod packs;
 mod quota;
@@ -26,7 +27,8 @@ pub const DEMO: &str = "upsweep-demo";
 const PACKS: &str = "packs";
 const META: &str = "meta";
 const COUCH: &str = "couch";
-const STORES: [&str; 3] = [PACKS, META, COUCH];
+const KEYS: &str = "keys";
+const STORES: [&str; 4] = [PACKS, META, COUCH, KEYS];
 
 /// Key in `meta` of the hash that the chain of entries ends with.
 const HEAD: &str = "head";

@@ -13,6 +13,7 @@ mod flow;
 mod gate_view;
 mod lane;
 mod live;
+mod override_code;
 mod plan;
 mod prepare;
 mod reaction;

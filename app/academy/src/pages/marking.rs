@@ -1,5 +1,6 @@
 //! What waits for an instructor: services to mark, overrides to confirm, and coaching.
 
+mod answer;
 mod disputes;
 mod duplicates;
 mod overrides;
@@ -34,6 +35,7 @@ pub(crate) fn MarkingPage() -> impl IntoView {
             <overrides::OverridesToConfirm/>
             <disputes::OpenDisputes/>
             <duplicates::LookAlikes/>
+            <answer::AnswerPart/>
             <Coaching/>
         </Page>
     }

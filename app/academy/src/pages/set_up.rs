@@ -11,7 +11,7 @@ use crate::components::{Page, When};
 use crate::session::session;
 
 pub(crate) use academy::{AcademyFields, AcademyInputs};
-pub(crate) use founding::{pin, same_pin};
+pub(crate) use founding::{new_passphrase, pin, same_passphrase, same_pin};
 
 /// The three ways to begin.
 #[component]

@@ -6,6 +6,7 @@ use practicum::ids::PersonId;
 use practicum::person::{Person, Role};
 
 use super::Session;
+use super::keys::{ACADEMY_PUBLIC, ACADEMY_SEALED};
 use super::pins::{PIN_SET, check_pin, pin_key};
 use crate::browser;
 use crate::browser::store::Also;
@@ -110,6 +111,7 @@ impl Session {
 
     /// Locks now; the person stays named.
     pub(crate) fn lock_now(&self) {
+        self.put_keys_away();
         self.lock.update(|lock| lock.seen = None);
     }
 
@@ -121,15 +123,39 @@ impl Session {
     }
 
     /// Founds an academy: its entries, the owner's PIN and who is using the device are saved in one transaction.
-    pub(crate) async fn found(&self, owner: &PersonId, pin: &str, facts: Vec<Fact>) -> Result<(), String> {
+    ///
+    /// The academy's key, sealed by the passphrase, founds it; the owner's key and the device's are admitted by it.
+    pub(crate) async fn found(
+        &self,
+        owner: &PersonId,
+        pin: &str,
+        passphrase: &str,
+        facts: Vec<Fact>,
+    ) -> Result<(), String> {
         check_pin(pin)?;
+        let (ring, admissions, sealed) = self.founding_keys(owner, passphrase).await?;
+        let public = Session::signers(&ring).academy;
+        let public_text = public.map(|key| key.text()).unwrap_or_default();
         let record = browser::pin::make_record(pin).await.map_err(|error| error.to_string())?;
         let key = pin_key(owner);
-        let meta = [(key.as_str(), record.as_str()), (PIN_SET, "yes"), (WHO, owner.as_str())];
+        let meta = [
+            (key.as_str(), record.as_str()),
+            (PIN_SET, "yes"),
+            (WHO, owner.as_str()),
+            (ACADEMY_SEALED, sealed.as_str()),
+            (ACADEMY_PUBLIC, public_text.as_str()),
+        ];
+        // The founding entry stands first, and the admissions follow it at once.
+        let mut facts = facts.into_iter();
+        let facts = facts.next().into_iter().chain(admissions).chain(facts).collect();
         let said = super::writing::said_now(owner, facts);
-        self.write_said(said, &Also { meta: &meta, ..Also::default() }).await?;
+        self.write_founding(said, &Also { meta: &meta, ..Also::default() }, &ring).await?;
+        self.pinned.set_value(public);
         self.now_guarded();
         self.now_using(owner, true);
+        // The academy's key has done its work: it is put away again.
+        self.take_ring(ring);
+        self.close_academy_key();
         Ok(())
     }
 
@@ -139,6 +165,9 @@ impl Session {
     }
 
     fn now_using(&self, person: &PersonId, unlocks: bool) {
+        if self.who.get_untracked().as_ref() != Some(person) {
+            self.put_keys_away();
+        }
         self.who.set(Some(person.clone()));
         self.lock.update(|lock| lock.seen = unlocks.then(Seen::now));
     }
@@ -164,6 +193,12 @@ impl Session {
             self.alert.set(Some(error.to_string()));
         }
         self.now_using(person, found.role.may_assess());
+        if found.role.may_assess()
+            && let Err(sentence) = self.ask_for_keys().await
+        {
+            // On a full device people must still be able to unlock: without a key nothing of theirs is saved.
+            self.alert.set(Some(sentence));
+        }
         Ok(())
     }
 }

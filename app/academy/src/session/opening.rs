@@ -3,11 +3,13 @@
 use std::sync::Arc;
 
 use leptos::prelude::*;
+use logbook::signature::PublicKey;
 use logbook::{Logbook, Records};
 use practicum::course_book::{CourseBook, example, text};
 use practicum::ids::{DeviceId, PersonId};
 use practicum::moment::{Moment, format_moment, parse_moment};
 
+use super::keys::ACADEMY_PUBLIC;
 use super::lock::WHO;
 use super::pins::PIN_SET;
 use super::writing::{Said, with_entries};
@@ -33,6 +35,7 @@ struct Opened {
     database: Database,
     device: DeviceId,
     logbook: Logbook,
+    pinned: Option<PublicKey>,
     demo: bool,
 }
 
@@ -42,8 +45,10 @@ impl Opened {
         let database = Database::open(name).await.map_err(say)?;
         let device = DeviceId::new(database.meta_or("device", &browser::random::hex_id()).await.map_err(say)?);
         let loaded = database.load().await.map_err(say)?;
-        let logbook = Logbook::open(device.clone(), &loaded.packs, &loaded.head);
-        Ok(Self { database, device, logbook, demo: name == DEMO })
+        let pinned = database.get_meta(ACADEMY_PUBLIC).await.map_err(say)?;
+        let pinned = pinned.and_then(|text| PublicKey::read(&text).ok());
+        let logbook = Logbook::open(device.clone(), &loaded.packs, &loaded.head).pinning(pinned);
+        Ok(Self { database, device, logbook, pinned, demo: name == DEMO })
     }
 
     async fn meta(&self, key: &str) -> Result<Option<String>, String> {
@@ -64,6 +69,9 @@ impl Session {
             database: StoredValue::new_local(None),
             logbook: StoredValue::new_local(Logbook::new(DeviceId::new(String::new()))),
             device: StoredValue::new(DeviceId::new(String::new())),
+            ring: StoredValue::new_local(super::keys::Ring::default()),
+            keys_here: RwSignal::new(super::KeysHere::default()),
+            pinned: StoredValue::new(None),
             records: RwSignal::new(Arc::new(Records::default())),
             books: RwSignal::new(bundled().into_iter().collect()),
             who: RwSignal::new(None),
@@ -139,19 +147,22 @@ impl Session {
 
     /// Shows what was opened, in place of what was shown before.
     async fn take(&self, opened: Opened) -> Result<(), String> {
-        let Opened { database, device, logbook, demo } = opened;
+        let Opened { database, device, logbook, pinned, demo } = opened;
         let meta = async |key: &str| database.get_meta(key).await.map_err(|error| error.to_string());
         let pin_set = meta(PIN_SET).await?.is_some();
         let who = meta(WHO).await?.map(PersonId::new);
         let backup = meta(LAST_BACKUP).await?;
         database.rescue_from_now_on();
+        self.new_ring(&database).await?;
+        self.pinned.set_value(pinned);
         self.device.set_value(device);
         self.demo.set(demo);
         self.lock.set(Lock::closed(pin_set));
         self.last_backup.set(backup.and_then(|text| parse_moment(&text).ok()));
-        self.database.set_value(Some(database));
+        self.database.set_value(Some(database.clone()));
         self.storage.set(Storage::Kept);
         self.show_opened(logbook);
+        self.pin_academy_key(&database).await?;
         let records = self.records_now();
         self.who.set(who.filter(|who| records.person(who).is_some_and(|person| person.left.is_none())));
         self.read_runs().await
@@ -168,12 +179,14 @@ impl Session {
                 break loaded;
             }
         };
-        let logbook = Logbook::open(self.device.get_value(), &loaded.packs, &loaded.head);
+        let logbook =
+            Logbook::open(self.device.get_value(), &loaded.packs, &loaded.head).pinning(self.pinned.get_value());
         if self.demo.get_untracked() && logbook.records().academy().is_none() {
             // Another tab has removed the demo: nothing may be founded in its empty place.
             return self.leave_demo().await;
         }
         self.show_opened(logbook);
+        self.pin_academy_key(&database).await?;
         self.read_runs().await
     }
 
@@ -187,13 +200,17 @@ impl Session {
     /// Where nothing is kept it is invented for looking around, and shown without a store.
     pub(crate) async fn open_demo(&self) -> Result<(), String> {
         if self.keeps_nothing() {
-            let (logbook, ..) = with_entries(Logbook::new(DeviceId::new(browser::random::hex_id())), &invented()?)?;
+            let (logbook, ..) = {
+                let empty = Logbook::new(DeviceId::new(browser::random::hex_id()));
+                with_entries(empty, &invented()?, &super::keys::Ring::default()).await?
+            };
             self.show_without_store(logbook, true);
             return Ok(());
         }
         let mut demo = Opened::read(DEMO).await?;
         if demo.logbook.records().academy().is_none() {
-            let (logbook, expected, lines) = with_entries(demo.logbook, &invented()?)?;
+            let (logbook, expected, lines) =
+                with_entries(demo.logbook, &invented()?, &super::keys::Ring::default()).await?;
             let saved = demo.database.append(&expected, &logbook.head(), &lines, &Also::default()).await;
             saved.map_err(|error| error.to_string())?;
             demo.logbook = logbook;

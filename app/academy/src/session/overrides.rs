@@ -1,9 +1,11 @@
 //! Overrides that were claimed at the couch: what became of each, and which wait for the instructor they name.
 
 use logbook::Records;
+use logbook::challenge::Asked;
+use logbook::fact::{Fact, OverrideAnswer};
 use logbook::records::Refusal;
-use practicum::couch::Override;
-use practicum::ids::ServiceId;
+use practicum::couch::{Act, Override, Tap};
+use practicum::ids::{PersonId, ServiceId};
 use practicum::service::Service;
 
 use super::Session;
@@ -17,6 +19,21 @@ pub(crate) enum OverrideState {
     Claimed,
     /// The instructor it names has refused it.
     Refused(Refusal),
+}
+
+/// How far the answer to an override's code has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum AnswerState {
+    /// Nothing yet.
+    None,
+    /// An answer was typed, and the instructor's entry is not here to compare it with.
+    Typed,
+    /// The instructor's signed entry lets it pass.
+    Allowed,
+    /// The instructor's signed entry refuses it.
+    Refused,
+    /// What was typed is not what the instructor's entry gives.
+    Differs,
 }
 
 fn override_state(records: &Records, service: &ServiceId, made: &Override) -> OverrideState {
@@ -46,6 +63,41 @@ impl Session {
     /// Returns what became of an override.
     pub(crate) fn override_state(&self, service: &ServiceId, made: &Override) -> OverrideState {
         override_state(&self.records(), service, made)
+    }
+
+    /// Returns what the couch asks the instructor for an override; `None` where the academy has no key, so that
+    /// nothing can be signed.
+    pub(crate) fn asked_of(&self, service: &ServiceId, trainee: &PersonId, made: &Override) -> Option<Asked> {
+        let records = self.records();
+        let challenge = records.is_keyed().then(|| records.challenge(service, made))??;
+        Some(Asked { challenge, trainee: trainee.clone(), reason_code: made.reason_code.clone() })
+    }
+
+    /// Says how far the answer to an override's code has come, following changes.
+    pub(crate) fn answer_state(&self, challenge: &str, by: &PersonId) -> AnswerState {
+        let records = self.records();
+        let typed = records.typed_answer_to(challenge);
+        match (records.answer_to(challenge, by), typed) {
+            (Some(answer), Some(typed)) if answer.code.as_deref() != Some(typed) => AnswerState::Differs,
+            (Some(answer), _) if answer.allowed => AnswerState::Allowed,
+            (Some(_), _) => AnswerState::Refused,
+            (None, Some(_)) => AnswerState::Typed,
+            (None, None) => AnswerState::None,
+        }
+    }
+
+    /// Returns the entries that belong to overrides confirmed by the instructor who has unlocked this device: each is
+    /// signed by that instructor's own key, for the taps of a run are not.
+    pub(super) fn answers_to_taps(&self, service: &ServiceId, trainee: &PersonId, taps: &[Tap]) -> Vec<Fact> {
+        let records = self.records_now();
+        let answer = |tap: &Tap| {
+            let Act::Overridden(made) = &tap.act else { return None };
+            let challenge = (made.confirmed && records.is_keyed()).then(|| records.challenge(service, made))??;
+            let (reason_code, why) = (made.reason_code.clone(), made.why.clone());
+            let answer = OverrideAnswer { challenge, reason_code, trainee: trainee.clone(), allowed: true, why };
+            Some(Fact::OverrideAnswered(answer))
+        };
+        taps.iter().filter_map(answer).collect()
     }
 
     /// Returns the overrides that were claimed and neither confirmed nor refused, the oldest service first.

@@ -44,9 +44,16 @@ impl Session {
     }
 
     /// Saves what one tap recorded, with the entries that belong to it, in one transaction.
-    pub(crate) async fn save_taps(&self, run: &str, taps: &[Tap], facts: Vec<Fact>) -> Result<(), String> {
+    pub(crate) async fn save_taps(
+        &self,
+        run: &str,
+        trainee: &PersonId,
+        taps: &[Tap],
+        mut facts: Vec<Fact>,
+    ) -> Result<(), String> {
         let Some(first) = taps.first() else { return Ok(()) };
         self.confirms_as_themself(taps)?;
+        facts.extend(self.answers_to_taps(&run.into(), trainee, taps));
         let values = taps.iter().map(tap_text).collect::<Result<Vec<_>, _>>()?;
         // Row 0 of a run is its opening.
         let taps = Taps { run, first: first.sequence.saturating_add(1), values: &values };

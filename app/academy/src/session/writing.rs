@@ -10,6 +10,7 @@ use practicum::moment::Moment;
 use practicum::person::Person;
 
 use super::Session;
+use super::keys::Ring;
 use crate::browser;
 use crate::browser::store::{Also, StoreError, Taps};
 
@@ -17,6 +18,7 @@ use crate::browser::store::{Also, StoreError, Taps};
 pub(super) const TRIES: usize = 3;
 
 /// A fact with its author and moment.
+#[derive(Clone)]
 pub(crate) struct Said {
     /// Who says it.
     pub(crate) author: PersonId,
@@ -70,8 +72,11 @@ impl Session {
             return Ok(());
         }
         let database = self.database()?;
+        self.ready_keys().await?;
         for _ in 0..TRIES {
-            let (logbook, expected, lines) = with_entries(self.logbook.get_value(), &said)?;
+            let ring = self.ring();
+            let said = self.with_requests(&said);
+            let (logbook, expected, lines) = with_entries(self.logbook.get_value(), &said, &ring).await?;
             match database.append(&expected, &logbook.head(), &lines, also).await {
                 Ok(()) => {
                     self.show(logbook);
@@ -85,6 +90,28 @@ impl Session {
             }
         }
         Err(StoreError::HeadMoved.to_string())
+    }
+
+    /// Founds an academy: as [`Session::write_said`], by the keys that were just made for it.
+    pub(super) async fn write_founding(&self, said: Vec<Said>, also: &Also<'_>, ring: &Ring) -> Result<(), String> {
+        let database = self.database()?;
+        let (logbook, expected, lines) = with_entries(self.logbook.get_value(), &said, ring).await?;
+        database.append(&expected, &logbook.head(), &lines, also).await.map_err(|error| error.to_string())?;
+        self.show(logbook);
+        browser::tabs::announce(super::opening::CHANGED);
+        Ok(())
+    }
+
+    /// Puts before what is said the requests of keys that sign here for the first time.
+    fn with_requests(&self, said: &[Said]) -> Vec<Said> {
+        let Some(at) = said.first().map(|first| first.at) else { return Vec::new() };
+        // Whoever founds an academy, or makes its key, admits these keys in the same go.
+        let admits = said
+            .iter()
+            .any(|said| matches!(said.fact, Fact::AcademyFounded(_) | Fact::AcademyKeyMade { .. } | Fact::KeyAsked(_)));
+        let requests = if admits { Vec::new() } else { self.requests() };
+        let requests = requests.into_iter().map(|(author, fact)| Said { author, at, fact });
+        requests.chain(said.iter().cloned()).collect()
     }
 
     /// Shows a logbook: everything on the screen is worked out from it.
@@ -132,13 +159,19 @@ pub(super) fn said_now(author: &PersonId, facts: Vec<Fact>) -> Vec<Said> {
 }
 
 /// Returns a logbook as it would be with these facts, the head before, and the lines to save.
-pub(super) fn with_entries(mut logbook: Logbook, said: &[Said]) -> Result<(Logbook, String, Vec<String>), String> {
+pub(super) async fn with_entries(
+    mut logbook: Logbook,
+    said: &[Said],
+    ring: &Ring,
+) -> Result<(Logbook, String, Vec<String>), String> {
+    let signers = Session::signers(ring);
     let expected = logbook.head();
     let mut lines = Vec::with_capacity(said.len());
     for together in said.chunk_by(|one, next| one.at == next.at) {
         let Some(at) = together.first().map(|one| one.at) else { continue };
         let drafts: Vec<Draft> = together.iter().map(|one| Draft::new(&one.author, one.fact.clone())).collect();
-        let prepared = logbook.prepare(&drafts, at, &mut browser::random::hex_id).map_err(|error| error.to_string())?;
+        let drawn = logbook.draw_up(&drafts, at, &mut browser::random::hex_id, &signers);
+        let prepared = ring.sign(drawn.map_err(|error| error.to_string())?).await?;
         lines.extend(prepared.lines.iter().cloned());
         logbook.commit(prepared);
     }

@@ -155,8 +155,8 @@ impl Records {
             | Fact::OverrideRefused { .. }
             | Fact::ImportWithdrawn { .. } => return self.change(entry, &told.fact),
             // What keys may sign is for `crate::trust` to say.
+            Fact::KeyAsked(admission) => return self.asked.push(told.record(admission.clone())),
             Fact::AcademyKeyMade { .. }
-            | Fact::KeyAsked(_)
             | Fact::KeyAdmitted(_)
             | Fact::KeyEnded { .. }
             | Fact::LogSeen { .. }

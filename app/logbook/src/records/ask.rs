@@ -21,7 +21,7 @@ use super::{
     AdoptedBook, Answered, Device, Dismissed, ImportRecord, NotShown, Overlap, Recorded, Records, Refusal, Version,
 };
 use crate::challenge;
-use crate::fact::{Academy, Contact, Fact, FollowUp, Incident};
+use crate::fact::{Academy, Admission, Contact, Fact, FollowUp, Incident};
 use crate::subject::Subject;
 use crate::trust::Word;
 
@@ -325,6 +325,11 @@ impl Records {
     /// Says what to make of an entry; of one that is not here, that nobody signed it.
     pub fn word(&self, entry: &EntryId) -> Word {
         self.words.get(entry).copied().unwrap_or(Word::NotSigned)
+    }
+
+    /// Returns the keys that asked to be admitted, in the order in which they asked; each asks for itself.
+    pub fn asked(&self) -> &[Recorded<Admission>] {
+        &self.asked
     }
 
     /// Whether the academy has a key, so that what an instructor says counts only when it is signed.

@@ -13,8 +13,8 @@ use super::transaction::{Mode, Transaction};
 use super::{PACKS, STORES, StoreError};
 use crate::browser::{panic, timer};
 
-/// Raised when the object stores change; every older version ever released must still open.
-const VERSION: u32 = 1;
+/// Raised when the object stores change; every older version ever released must still open. Version 2 has keys.
+const VERSION: u32 = 2;
 
 /// How long an opening waits for tabs of an older version to let go, in milliseconds.
 const PATIENCE_MS: u32 = 5_000;

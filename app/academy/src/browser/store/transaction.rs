@@ -71,6 +71,17 @@ impl Transaction {
         Ok(answer(self.store(store)?.get(key)).await?.as_string())
     }
 
+    /// Reads the object under a key.
+    pub(super) async fn object(&self, store: &str, key: &JsValue) -> Result<Option<JsValue>, StoreError> {
+        let found = answer(self.store(store)?.get(key)).await?;
+        Ok(Some(found).filter(|found| !found.is_undefined()))
+    }
+
+    /// Puts an object under a key, in place of an earlier one.
+    pub(super) async fn put_object(&self, store: &str, key: &JsValue, value: &JsValue) -> Result<(), StoreError> {
+        answer(self.store(store)?.put_with_key(value, key)).await.map(drop)
+    }
+
     /// Reads keys and values of a store, or of a part of it, in the order of their keys.
     pub(super) async fn rows(
         &self,

@@ -4,9 +4,10 @@ use std::collections::VecDeque;
 use std::sync::Arc;
 
 use leptos::prelude::*;
+use logbook::challenge::Asked;
 use logbook::fact::Fact;
 use practicum::couch::fold::Run;
-use practicum::couch::{Act, Opening, Tap, What};
+use practicum::couch::{Act, Opening, Override, Tap, What};
 use practicum::course_book::CourseBook;
 use practicum::gate::Gate;
 use practicum::moment::Reading;
@@ -103,6 +104,12 @@ impl Couch {
         self.session.gate(&prepared, &self.opening.get_value().trainee, &at, drill)
     }
 
+    /// Returns what the couch asks an instructor for an override of the run under way.
+    pub(crate) fn asked(&self, made: &Override) -> Option<Asked> {
+        let opening = self.opening.get_value();
+        self.session.asked_of(&opening.id, &opening.trainee, made)
+    }
+
     /// Records acts made now, in order: saved first, shown after.
     ///
     /// The reading is taken at the call, not when the disk is ready.
@@ -166,7 +173,7 @@ impl Couch {
         };
         let all = with_acts(&book, &opening, &taps, reading, acts, locked)?;
         let new = all.get(taps.len()..).unwrap_or_default();
-        self.session.save_taps(opening.id.as_str(), new, facts).await?;
+        self.session.save_taps(opening.id.as_str(), &opening.trainee, new, facts).await?;
         self.taps.set(Arc::new(all));
         self.now.set(crate::session::reading());
         self.problem.set(None);

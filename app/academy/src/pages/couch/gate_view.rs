@@ -64,10 +64,12 @@ fn BlockView(
     let key = block.reason.key();
     let open = block.overridden.is_some();
     let state = match (&block.overridden, block.confirmed) {
-        (Some(_), true) => "let pass by an instructor, not yet signed. ",
-        (Some(_), false) => "override claimed, not confirmed, not yet signed. ",
+        (Some(_), true) => "let pass by an instructor. ",
+        (Some(_), false) => "override claimed, not confirmed. ",
         _ => "",
     };
+    let claimed = block.overridden.clone().filter(|_| !block.confirmed);
+    let asked = claimed.and_then(|made| untrack(|| couch.asked(&made)).map(|asked| (asked, made.by)));
     let by = RwSignal::new(String::new());
     let why = RwSignal::new(String::new());
     let instructors = session.instructors();
@@ -88,6 +90,7 @@ fn BlockView(
     view! {
         <li>
             <strong>{state}{block.reason.say()}</strong>" "{block.reason.what_to_do()}
+            {asked.map(|(asked, by)| view! { <super::override_code::OverrideCode asked=asked by=by/> })}
             {(block.overridable && !open).then(|| view! {
                 <details>
                     <summary>"A named instructor lets this pass"</summary>
@@ -102,7 +105,7 @@ fn BlockView(
                     <label class="field"><span>"Reason"</span>
                         <input type="text" on:input:target=move |event| why.set(event.target().value())/>
                     </label>
-                    <button type="button" class="couch-secondary" on:click=allow>"Let it pass (not yet signed)"</button>
+                    <button type="button" class="couch-secondary" on:click=allow>"Let it pass"</button>
                 </details>
             })}
         </li>

@@ -11,11 +11,15 @@ use crate::session::{OverrideState, Session, session};
 
 /// Says in words what became of an override.
 pub(crate) fn state_in_words(session: Session, state: &OverrideState) -> String {
+    let signed = match session.records().is_keyed() {
+        true => "signed",
+        false => "not signed: the academy has no key",
+    };
     match state {
-        OverrideState::Confirmed => "✓ confirmed, not yet signed".to_owned(),
-        OverrideState::Claimed => "▲ claimed, not confirmed; not yet signed".to_owned(),
+        OverrideState::Confirmed => format!("✓ confirmed, {signed}"),
+        OverrideState::Claimed => "▲ claimed, not confirmed".to_owned(),
         OverrideState::Refused(refusal) => format!(
-            "■ refused by {} on {}: {}; not yet signed",
+            "■ refused by {} on {}: {}; {signed}",
             session.person_name(&refusal.by),
             refusal.at.date_naive(),
             refusal.why
@@ -77,7 +81,7 @@ fn Claim(
         <li class="form-part">
             <details>
                 <summary>{line}": "{words}</summary>
-                <p>"▲ Claimed, not confirmed; not yet signed. Until it is confirmed the service does not count as observed. "
+                <p>"▲ Claimed, not confirmed. Until it is confirmed the service does not count as observed. "
                     <a href=open>"The service"</a></p>
                 <When when=move || mine.get()
                     fallback=move || view! {
@@ -110,7 +114,7 @@ fn Decide(
     let confirm = move |_| {
         let (service, made) = confirmed.clone();
         let fact = Fact::OverrideNoted { service, made: Override { confirmed: true, ..made } };
-        saving.write(session, vec![fact], "The override is confirmed, not yet signed.".to_owned(), || {});
+        saving.write(session, vec![fact], "The override is confirmed.".to_owned(), || {});
     };
     let refuse = move |_| {
         let read = why.read(|typed| match one_line(typed)? {

@@ -50,12 +50,17 @@ fn Allowing(
         let by = session.person_name(&said.author);
         Some((
             said.value.allowed,
-            format!("{by}, {}: {}", said.recorded_at.date_naive(), said.value.why.trim_end_matches('.')),
+            format!(
+                "{by}, {}: {}; {}",
+                said.recorded_at.date_naive(),
+                said.value.why.trim_end_matches('.'),
+                session.signed_words(&said.entry)
+            ),
         ))
     });
     let allowed = Signal::derive(move || said.with(|said| said.as_ref().is_some_and(|(allowed, _)| *allowed)));
     let words = move || match said.get() {
-        Some((true, by)) => format!("✓ Overlapping the eyes is allowed, not yet signed ({by})."),
+        Some((true, by)) => format!("✓ Overlapping the eyes is allowed ({by})."),
         Some((false, by)) => format!("○ Overlapping the eyes is no longer allowed ({by})."),
         None => "○ Nobody has allowed overlapping the eyes.".to_owned(),
     };

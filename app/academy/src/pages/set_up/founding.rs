@@ -18,6 +18,8 @@ struct Founding {
     owner: Field,
     pin: Field,
     again: Field,
+    passphrase: Field,
+    passphrase_again: Field,
     /// The owner's identifier stays the same when saving is tried again.
     owner_id: StoredValue<PersonId>,
 }
@@ -37,6 +39,8 @@ pub(super) fn FoundingForm() -> impl IntoView {
         owner: Field::empty(),
         pin: Field::empty(),
         again: Field::empty(),
+        passphrase: Field::empty(),
+        passphrase_again: Field::empty(),
         owner_id: StoredValue::new(PersonId::new(browser::random::hex_id())),
     };
     let saving = Saving::new();
@@ -51,6 +55,9 @@ pub(super) fn FoundingForm() -> impl IntoView {
             <TextInput label="Your PIN" id="owner-pin" field=founding.pin kind="password" keyboard="numeric"
                 hint="4 to 12 digits. It guards contacts and health answers on this device, and locks again after 5 minutes."/>
             <TextInput label="Your PIN again" id="owner-pin-again" field=founding.again kind="password" keyboard="numeric"/>
+            <TextInput label="Passphrase of the academy’s key" id="key-passphrase" field=founding.passphrase kind="password"
+                hint="At least 12 characters, several words are easy to keep. This key founds the academy, admits its devices and instructors, and signs nothing else. Without the passphrase nobody can admit anybody again."/>
+            <TextInput label="The passphrase again" id="key-passphrase-again" field=founding.passphrase_again kind="password"/>
             <p class="small">"The example course book of this app is adopted; you can adopt your own later."</p>
             <button type="submit" disabled=move || saving.busy()>"Found the academy"</button>
             <SavingLine saving=saving/>
@@ -63,7 +70,11 @@ fn found(session: Session, founding: Founding, saving: Saving) {
     let owner = founding.owner.read(|typed| name("your name", typed));
     let pin = founding.pin.read(pin);
     let again = founding.again.read(|typed| same_pin(&founding.pin.typed(), typed));
-    let (Some(particulars), Some(owner), Some(pin), Some(())) = (particulars, owner, pin, again) else {
+    let passphrase = founding.passphrase.read(new_passphrase);
+    let same = founding.passphrase_again.read(|typed| same_passphrase(&founding.passphrase.typed(), typed));
+    let (Some(particulars), Some(owner), Some(pin), Some(()), Some(passphrase), Some(())) =
+        (particulars, owner, pin, again, passphrase, same)
+    else {
         saving.say(Err("Look at the fields marked ▲ above; what was typed is still there.".to_owned()));
         return;
     };
@@ -74,10 +85,10 @@ fn found(session: Session, founding: Founding, saving: Saving) {
     let id = founding.owner_id.get_value();
     let facts = founding_facts(particulars, owner, id.clone(), book.id.clone());
     let act = async move {
-        session.found(&id, &pin, facts).await?;
+        session.found(&id, &pin, &passphrase, facts).await?;
         Ok("The academy is founded.".to_owned())
     };
-    saving.run(act, || browser::page::set_hash("/people"));
+    saving.run(act, || browser::page::set_hash("/keys"));
 }
 
 fn founding_facts(particulars: Particulars, owner: String, id: PersonId, book: CourseBookId) -> Vec<Fact> {
@@ -107,6 +118,17 @@ fn founding_facts(particulars: Particulars, owner: String, id: PersonId, book: C
 /// Reads a new PIN.
 pub(crate) fn pin(typed: &str) -> Result<String, String> {
     check_pin(typed).map(|()| typed.to_owned())
+}
+
+/// Reads a new passphrase.
+pub(crate) fn new_passphrase(typed: &str) -> Result<String, String> {
+    let said = logbook::sealed::check_passphrase(typed);
+    said.map(|()| typed.to_owned()).map_err(|error| crate::session::sentence(&error.to_string()))
+}
+
+/// Compares the second typing of a new passphrase with the first.
+pub(crate) fn same_passphrase(first: &str, second: &str) -> Result<(), String> {
+    if first == second { Ok(()) } else { Err("The two passphrases differ: type the same twice.".to_owned()) }
 }
 
 /// Compares the second typing of a new PIN with the first.
