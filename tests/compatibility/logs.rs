@@ -18,6 +18,10 @@ const TRIAL: &str = include_str!("data/log-v1-trial.ndjson");
 /// Signed entries of the second form: an academy that its key founds, two keys admitted, one of them ended, a
 /// receipt, and a key that vouches for entries that nobody signed.
 const SIGNED: &str = include_str!("data/log-v1-signed.ndjson");
+/// A phone whose key asks to be admitted, an override, the instructor's signed answer, and the answer typed.
+const OVERRIDE: &str = include_str!("data/log-v1-override.ndjson");
+/// The code that the couch showed for that override, worked out a second time by a few lines of Python.
+const CODE: &str = "7NAB7J5M141N";
 /// Replies and a dispute with its answer, a sign-off of the second version, two records said to be one service, a hold
 /// placed and lifted, and an erasure, with the body that it erases.
 const SAID: &str = include_str!("data/log-v1-said.ndjson");
@@ -40,7 +44,8 @@ fn the_first_form_of_every_kind_is_still_read() {
     let last = Logbook::open("another".into(), &[TRIAL], "");
     let signed = Logbook::open("reader".into(), &[SIGNED], "");
     let said = Logbook::open("d".into(), &[SAID], "");
-    let others = || [&later, &last, &signed, &said].into_iter().flat_map(|other| other.log().entries());
+    let answered = Logbook::open("reader".into(), &[OVERRIDE], "");
+    let others = || [&later, &last, &signed, &answered, &said].into_iter().flat_map(|other| other.log().entries());
     let all = || log.log().entries().chain(others());
     let kinds: BTreeSet<Kind> = all().map(|entry| entry.header().kind.clone()).collect();
     for kind in Kind::KNOWN {
@@ -83,6 +88,21 @@ fn the_first_signed_entries_still_hold() {
     assert_eq!(words.iter().filter(|word| **word == Word::Holds).count(), 6);
     // The tablet's key was ended, and no receipt had seen what it wrote.
     assert_eq!(words.iter().filter(|word| **word == Word::NotWitnessed).count(), 3);
+}
+
+#[test]
+fn the_first_form_of_requests_and_of_answers_to_a_code_still_holds() {
+    let book = Logbook::open("reader".into(), &[OVERRIDE], "");
+    assert_eq!(book.problems(), []);
+    assert!(book.log().entries().all(|entry| book.records().word(&entry.header().id) == Word::Holds));
+    assert_eq!(book.records().asked().len(), 1);
+    let service = book.records().service(&"s".into()).expect("a service");
+    let made = &service.value.overrides[0];
+    assert!(made.confirmed);
+    let code = book.records().challenge(&"s".into(), made).expect("a code");
+    assert_eq!(code, CODE);
+    let answered = book.records().answer_to(&code, &made.by).expect("an answer");
+    assert_eq!(answered.code.as_deref(), book.records().typed_answer_to(&code));
 }
 
 #[test]

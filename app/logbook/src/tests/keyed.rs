@@ -245,7 +245,8 @@ fn an_override_is_confirmed_by_the_instructors_own_device_and_by_nothing_else() 
     let said = tablet.logbook.records().answer_to(&code, &"i".into()).unwrap().code.clone().unwrap();
     assert_eq!(said.len(), challenge::ANSWER);
     let typed = Draft::new(&"t".into(), Fact::AnswerTyped { challenge: code.clone(), answer: said.clone() });
-    phone.record(&[worked(vec![made]), typed], &device_only).unwrap();
+    let asked = Draft::new(&"t".into(), Fact::KeyAsked(phone.admission(DEVICE, None, Scope::Records)));
+    phone.record(&[asked, worked(vec![made]), typed], &device_only).unwrap();
     let confirmed =
         |device: &Device| device.logbook.records().service(&"s".into()).unwrap().value.overrides[0].confirmed;
     assert!(!confirmed(&phone), "what a trainee’s phone says of itself confirms nothing");

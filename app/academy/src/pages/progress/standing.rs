@@ -217,7 +217,7 @@ pub(super) fn Competencies(
                 let state = match row.held {
                     Held::Undecided => "○ nobody decided yet".to_owned(),
                     Held::NotYet => "○ looked at: not yet".to_owned(),
-                    Held::Signed => "✓ signed off, not yet signed by key".to_owned(),
+                    Held::Signed => "✓ signed off".to_owned(),
                     Held::Withdrawn => "■ withdrawn".to_owned(),
                     Held::Lapsed(day) => format!("▲ lapsed since {day}"),
                     Held::Suspended(_) => "■ suspended after a safety breach".to_owned(),
