@@ -16,6 +16,8 @@ cargo xtask content
     checks the course content
 cargo xtask tidy
     checks files and documents
+cargo xtask benches [ENTRIES]
+    times reading, merging and checking a large log in WebAssembly, under Node
 cargo xtask study [PART ...] [TRAINEES]
     simulates academies and writes what intervals, forecasts and decisions are worth to
     app/proficiency/STUDY.md; parts: rules, decisions, calibration, intervals, ways, report (writes the
@@ -47,6 +49,7 @@ fn run() -> Result<()> {
         }
         "content" => no_more(&rest).and_then(|()| listed(xtask::content::problems(&Workspace::find()?)?)),
         "tidy" => no_more(&rest).and_then(|()| listed(xtask::tidy::problems(&Workspace::find()?)?)),
+        "benches" => xtask::wasm::benches(&Workspace::find()?, &rest),
         "study" => xtask::study::run(&Workspace::find()?, &rest),
         "" | "help" | "--help" | "-h" => {
             println!("{USAGE}");

@@ -81,6 +81,26 @@ pub fn shrink(workspace: &Workspace, wasm: Vec<u8>) -> Result<Vec<u8>> {
     Ok(std::fs::read(&after)?)
 }
 
+/// Builds the benches of the log as the app is built, and runs them under Node with the arguments given.
+///
+/// # Errors
+/// When they do not compile, cannot be bound, or Node fails.
+pub fn benches(workspace: &Workspace, arguments: &[String]) -> Result<()> {
+    setup::wasm_target(workspace)?;
+    run(&mut workspace.cargo(["build", "--package", "log-benches", "--lib", "--release", "--target", WASM_TARGET]))?;
+    let built = workspace.target.join(WASM_TARGET).join("release/log_benches.wasm");
+    let folder = workspace.target.join("bound/benches");
+    Bindgen::new()
+        .input_path(&built)
+        .nodejs(true)?
+        .typescript(false)
+        .out_name("benches")
+        .generate(&folder)
+        .context("the WebAssembly cannot be bound for Node")?;
+    let mut node = workspace.command("node");
+    run(node.arg(workspace.root.join("tests/benches/in_wasm.mjs")).arg(&folder).args(arguments))
+}
+
 fn bind(built: &Path, folder: &Path, build: Build) -> Result<()> {
     if folder.exists() {
         std::fs::remove_dir_all(folder)?;
