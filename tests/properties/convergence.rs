@@ -210,7 +210,7 @@ fn history(seed: u64) {
     }
     // Everybody hands everything to everybody, in any order and more than once.
     let mut everything: Vec<String> = all.iter().flat_map(Device::lines).collect();
-    everything.extend(all.iter().flat_map(|device| device.logbook.log().unreadable().to_vec()));
+    everything.extend(all.iter().flat_map(|device| device.logbook.log().unreadable().iter().cloned()));
     for device in &mut all {
         let lines = draw.mixed(everything.clone());
         device.take(&lines);

@@ -116,7 +116,7 @@ pub fn export(logbook: &Logbook, exported_at: &Moment) -> Result<String, String>
         ("exported_at", Value::from(exported_at.to_rfc3339())),
         ("count", Value::from(log.len())),
         ("root", Value::from(log.header_set_hash())),
-        ("unreadable", Value::from(log.unreadable().to_vec())),
+        ("unreadable", Value::from(log.unreadable().iter().cloned().collect::<Vec<_>>())),
     ] {
         text.push_str(&format!("\"{key}\": {},\n", json::canonical(&value)?));
     }

@@ -8,6 +8,7 @@
 //! A header of the second form names its academy and the key that signs it, and carries that key's signature
 //! ([`crate::signature`]); one of the first form has none of the three.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use practicum::ids::{DeviceId, EntryId, PersonId};
@@ -89,6 +90,9 @@ pub struct Unverified {
 
 /// An entry whose body, where it is here, is the one that its header names, and whose signature, where its header
 /// names a key, is that key's. Whether the key may speak for the academy is for the log to say.
+///
+/// Those that this device's own store holds were checked before they were put there: opened again, their signatures
+/// are checked beside the page, and [`crate::logbook::Logbook::checked`] takes out what does not hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
     header: Header,
@@ -96,6 +100,26 @@ pub struct Entry {
     line: String,
     content: Content,
     signature: Option<String>,
+}
+
+/// A signature that is still to be checked: everything that it takes, and nothing else.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SignatureCheck {
+    /// The key.
+    pub key: [u8; 32],
+    /// What it signed.
+    pub bytes: [u8; 64],
+    /// The signature.
+    pub signature: [u8; 64],
+}
+
+impl SignatureCheck {
+    /// Whether the signature is the key's.
+    pub fn holds(&self) -> bool {
+        let key = PublicKey::of_bytes(&self.key);
+        let signature = Signature::of_bytes(&self.signature);
+        key.ok().zip(signature.ok()).is_some_and(|(key, signature)| key.signed(&self.bytes, &signature))
+    }
 }
 
 /// What came of checking an entry.
@@ -190,7 +214,39 @@ impl Unverified {
         if line.len() > LONGEST_LINE {
             return Err(format!("the line has {} MB, more than an entry may have", line.len() / 1024 / 1024));
         }
+        if let Some(read) = Self::canonical(line) {
+            return read;
+        }
         Self::from_value(json::read(line).map_err(|error| error.to_string())?)
+    }
+
+    /// Reads a line that is in canonical form; `None` for any other, whatever is the matter with it.
+    pub(crate) fn canonical(line: &str) -> Option<Result<Self, String>> {
+        let parts = json::scan::members(line)?;
+        let [("body", body), ("header", header), ("signature", signature)] = parts.as_slice() else { return None };
+        let fields = json::scan::members(header)?;
+        let content = match *body {
+            "null" => None,
+            body => match json::scan::members(body)?.as_slice() {
+                [("content", content), ("salt", salt)] => {
+                    json::scan::plain(salt).filter(|salt| json::is_hex(salt, 32..=128))?;
+                    Some(serde_json::from_str(content).ok()?)
+                }
+                _ => return None,
+            },
+        };
+        let signature = match *signature {
+            "null" => None,
+            text => Some(json::scan::plain(text)?.to_owned()),
+        };
+        Some(header_of(&fields).map(|header_read| Self {
+            hash: json::sha256(header.as_bytes()),
+            line: line.to_owned(),
+            body_hash: content.is_some().then(|| json::sha256(body.as_bytes())),
+            header: header_read,
+            body: content,
+            signature,
+        }))
     }
 
     pub(crate) fn from_value(value: Value) -> Result<Self, String> {
@@ -203,13 +259,13 @@ impl Unverified {
         if !matches!(&signature, Value::Null | Value::String(_)) {
             return Err("the signature is neither a text nor empty".to_owned());
         }
-        let canonical_header = json::canonical(&header)?;
+        let canonical_header = json::canonical_value(&header);
         let hash = json::sha256(canonical_header.as_bytes());
-        let header = header_of(header)?;
+        let header = header_of(&object(header, "a header")?)?;
         let (body, body_hash, canonical_body) = match body {
             Value::Null => (None, None, "null".to_owned()),
             body => {
-                let canonical = json::canonical(&body)?;
+                let canonical = json::canonical_value(&body);
                 let mut parts = object(body, "a body")?;
                 let (content, salt) = (part(&mut parts, "content")?, part(&mut parts, "salt")?);
                 if !parts.is_empty() || !salt.as_str().is_some_and(|salt| json::is_hex(salt, 32..=128)) {
@@ -218,7 +274,7 @@ impl Unverified {
                 (Some(content), Some(json::sha256(canonical.as_bytes())), canonical)
             }
         };
-        let written = json::canonical(&signature)?;
+        let written = json::canonical_value(&signature);
         let line = format!(r#"{{"body":{canonical_body},"header":{canonical_header},"signature":{written}}}"#);
         let signature = signature.as_str().map(str::to_owned);
         Ok(Self { header, hash, line, body, body_hash, signature })
@@ -241,13 +297,36 @@ impl Unverified {
     }
 
     /// Checks the body against the header, and the signature against the key that the header names.
-    pub fn check(mut self) -> Checked {
+    pub fn check(self) -> Checked {
         if self.body_changed() {
             return Checked::BodyChanged(self);
         }
         if !self.signature_holds() {
             return Checked::SignatureBad(self);
         }
+        Checked::Sound(self.believed())
+    }
+
+    /// Checks as [`Unverified::check`] does, but for whether the signature is the key's, which is said by the second
+    /// value and left to be found out: for lines of this device's own store, which were checked before they came in.
+    pub(crate) fn check_later(self) -> (Checked, Option<SignatureCheck>) {
+        match self.to_check() {
+            // Without a key and without a signature there is nothing to find out.
+            None => (self.check(), None),
+            Some(_) if self.body_changed() => (Checked::BodyChanged(self), None),
+            Some(check) => (Checked::Sound(self.believed()), Some(check)),
+        }
+    }
+
+    fn to_check(&self) -> Option<SignatureCheck> {
+        let (Signing { key, .. }, text) = (self.header.signing.as_ref()?, self.signature.as_deref()?);
+        let signature = Signature::read(text).ok().filter(|signature| signature.text() == text)?;
+        let bytes = self.signed_bytes(key).ok()?.try_into().ok()?;
+        Some(SignatureCheck { key: *key.bytes(), bytes, signature: *signature.bytes() })
+    }
+
+    /// Takes an entry whose hashes are right as sound.
+    fn believed(mut self) -> Entry {
         let content = match self.body.take() {
             None => Content::Withheld,
             Some(body) => match wire::decode(&self.header.kind, self.header.version, body, &self.header.id) {
@@ -257,7 +336,7 @@ impl Unverified {
             },
         };
         let Unverified { header, hash, line, signature, .. } = self;
-        Checked::Sound(Entry { header, hash, line, content, signature })
+        Entry { header, hash, line, content, signature }
     }
 
     /// Whether there is no key and no signature, or both and they belong together.
@@ -327,6 +406,11 @@ impl Entry {
         &self.line
     }
 
+    /// Returns the entry as it was before it was checked.
+    pub(crate) fn unverified(&self) -> Result<Unverified, String> {
+        Unverified::read(&self.line)
+    }
+
     /// Returns the key that signed it; `None` for the first form.
     pub fn signer(&self) -> Option<&PublicKey> {
         self.header.signing.as_ref().map(|signing| &signing.key)
@@ -375,7 +459,7 @@ pub(crate) fn without_body(line: &str) -> Result<String, String> {
 /// Returns why the text is refused: not JSON, a key that stands twice in an object, or a whole number beyond
 /// 2^53 - 1.
 pub fn canonical_json(text: &str) -> Result<String, String> {
-    json::canonical(&json::read(text).map_err(|error| error.to_string())?)
+    Ok(json::canonical_value(&json::read(text).map_err(|error| error.to_string())?))
 }
 
 /// Writes a draft as an entry without a signature. What is stored is read back before it counts as written.
@@ -384,7 +468,7 @@ fn written(draft: &Draft, place: Place, signing: Option<Signing>) -> Result<Unve
     body.insert("content".to_owned(), wire::encode(&draft.fact)?);
     body.insert("salt".to_owned(), Value::from(place.salt));
     let body = Value::Object(body);
-    let body_hash = json::sha256(json::canonical(&body)?.as_bytes());
+    let body_hash = json::sha256(json::canonical_value(&body).as_bytes());
     let mut header = Map::new();
     for (key, value) in [
         ("id", place.id.as_str()),
@@ -411,42 +495,86 @@ fn written(draft: &Draft, place: Place, signing: Option<Signing>) -> Result<Unve
     Unverified::from_value(Value::Object(entry))
 }
 
-fn header_of(value: Value) -> Result<Header, String> {
-    let fields = object(value, "a header")?;
-    let text = |key: &str| match fields.get(key) {
-        Some(Value::String(text)) if text.len() <= LONGEST_NAME => Ok(text.as_str()),
-        Some(Value::String(_)) => Err(format!("“{key}” in the header is too long")),
-        Some(_) => Err(format!("“{key}” in the header is no text")),
+/// The fields of a header, read whole or as they stand in a canonical line.
+trait Fields {
+    /// Whether there is such a field.
+    fn has(&self, key: &str) -> bool;
+    /// Returns the text of a field; `None` where it is something else or missing.
+    fn text(&self, key: &str) -> Option<Cow<'_, str>>;
+    /// Returns the whole number of a field; `None` where it is something else or missing.
+    fn number(&self, key: &str) -> Option<u64>;
+}
+
+impl Fields for Map<String, Value> {
+    fn has(&self, key: &str) -> bool {
+        self.contains_key(key)
+    }
+
+    fn text(&self, key: &str) -> Option<Cow<'_, str>> {
+        self.get(key).and_then(Value::as_str).map(Cow::Borrowed)
+    }
+
+    fn number(&self, key: &str) -> Option<u64> {
+        self.get(key).and_then(Value::as_u64)
+    }
+}
+
+impl Fields for Vec<json::scan::Member<'_>> {
+    fn has(&self, key: &str) -> bool {
+        self.iter().any(|(name, _)| *name == key)
+    }
+
+    fn text(&self, key: &str) -> Option<Cow<'_, str>> {
+        let (_, value) = self.iter().find(|(name, _)| *name == key)?;
+        match json::scan::plain(value) {
+            Some(text) => Some(Cow::Borrowed(text)),
+            None => serde_json::from_str(value).ok().map(Cow::Owned),
+        }
+    }
+
+    fn number(&self, key: &str) -> Option<u64> {
+        self.iter().find(|(name, _)| *name == key)?.1.parse().ok()
+    }
+}
+
+fn header_of(fields: &impl Fields) -> Result<Header, String> {
+    let text = |key: &str| match fields.text(key) {
+        Some(text) if text.len() <= LONGEST_NAME => Ok(text),
+        Some(_) => Err(format!("“{key}” in the header is too long")),
+        None if fields.has(key) => Err(format!("“{key}” in the header is no text")),
         None => Err(format!("the header has no “{key}”")),
     };
     let named = |key: &str| match text(key)? {
-        "" => Err(format!("“{key}” in the header is empty")),
+        name if name.is_empty() => Err(format!("“{key}” in the header is empty")),
         name => Ok(name),
     };
     let number = |key: &str| {
-        let number = fields.get(key).and_then(Value::as_u64).filter(|number| *number >= 1);
+        let number = fields.number(key).filter(|number| *number >= 1);
         number.ok_or_else(|| format!("“{key}” in the header is no whole number from 1 on"))
     };
     let hash = |key: &str, may_be_empty: bool| match text(key)? {
-        "" if may_be_empty => Ok(String::new()),
-        hash if json::is_hex(hash, 64..=64) => Ok(hash.to_owned()),
+        hash if hash.is_empty() && may_be_empty => Ok(String::new()),
+        hash if json::is_hex(&hash, 64..=64) => Ok(hash.into_owned()),
         _ => Err(format!("“{key}” in the header is no hash")),
     };
-    let signing = match (fields.contains_key("academy"), fields.contains_key("key")) {
+    let signing = match (fields.has("academy"), fields.has("key")) {
         (false, false) => None,
-        _ => Some(Signing { academy: named("academy")?.into(), key: PublicKey::read(named("key")?)? }),
+        _ => Some(Signing {
+            academy: EntryId::new(named("academy")?.into_owned()),
+            key: PublicKey::read(&named("key")?)?,
+        }),
     };
     Ok(Header {
         signing,
-        id: named("id")?.into(),
-        device: named("device")?.into(),
-        author: named("author")?.into(),
-        subject: Subject::of(named("subject")?),
-        kind: Kind::of(named("kind")?),
+        id: EntryId::new(named("id")?.into_owned()),
+        device: DeviceId::new(named("device")?.into_owned()),
+        author: PersonId::new(named("author")?.into_owned()),
+        subject: Subject::of(&named("subject")?),
+        kind: Kind::of(&named("kind")?),
         version: u32::try_from(number("version")?).map_err(|_| "“version” in the header is too large".to_owned())?,
         sequence: number("sequence")?,
         previous: hash("previous", true)?,
-        at: parse_moment(text("at")?)?,
+        at: parse_moment(&text("at")?)?,
         body_hash: hash("body_hash", false)?,
     })
 }

@@ -1,5 +1,7 @@
 //! JSON as the log takes and writes it: strict when read, canonical when written (RFC 8785).
 
+mod canonical;
+pub(crate) mod scan;
 mod typed;
 
 use std::fmt;
@@ -8,6 +10,7 @@ pub(crate) use typed::typed;
 
 use serde::Serialize;
 use serde::de::{DeserializeSeed, Deserializer, MapAccess, SeqAccess, Visitor};
+use serde_json::map::Entry;
 use serde_json::{Map, Number, Value};
 use sha2::{Digest, Sha256};
 
@@ -31,16 +34,27 @@ pub(crate) fn read(text: &str) -> Result<Value, serde_json::Error> {
 /// # Errors
 /// Returns why it cannot be written, which no value read by [`read`] gives cause for.
 pub(crate) fn canonical<T: Serialize + ?Sized>(value: &T) -> Result<String, String> {
-    // By way of a value: the canonical writer is then compiled for values alone.
-    let value = serde_json::to_value(value).map_err(|error| error.to_string())?;
-    serde_jcs::to_string(&value).map_err(|error| error.to_string())
+    // By way of a value: the canonical writer is then written for values alone.
+    Ok(canonical_value(&serde_json::to_value(value).map_err(|error| error.to_string())?))
+}
+
+/// Writes a value in its canonical form.
+pub(crate) fn canonical_value(value: &Value) -> String {
+    let mut text = String::with_capacity(512);
+    canonical::write(value, &mut text);
+    text
 }
 
 /// Returns the SHA-256 of bytes as 64 lower-case hex digits.
 pub(crate) fn sha256(bytes: &[u8]) -> String {
     const DIGITS: &[u8; 16] = b"0123456789abcdef";
     let digit = |nibble: u8| DIGITS.get(usize::from(nibble)).map_or('0', |digit| char::from(*digit));
-    Sha256::digest(bytes).iter().flat_map(|byte| [digit(byte >> 4), digit(byte & 15)]).collect()
+    let mut text = String::with_capacity(64);
+    for byte in Sha256::digest(bytes) {
+        text.push(digit(byte >> 4));
+        text.push(digit(byte & 15));
+    }
+    text
 }
 
 /// Whether a text is made of lower-case hex digits only, as many as allowed.
@@ -111,9 +125,14 @@ impl<'de> Visitor<'de> for Strict {
         let mut object = Map::new();
         while let Some(key) = map.next_key::<String>()? {
             let value = map.next_value_seed(Strict)?;
-            if object.insert(key.clone(), value).is_some() {
-                let shown: String = key.chars().take(40).collect();
-                return Err(serde::de::Error::custom(format!("“{shown}” stands twice in one object")));
+            match object.entry(key) {
+                Entry::Vacant(place) => {
+                    place.insert(value);
+                }
+                Entry::Occupied(place) => {
+                    let shown: String = place.key().chars().take(40).collect();
+                    return Err(serde::de::Error::custom(format!("“{shown}” stands twice in one object")));
+                }
             }
         }
         Ok(Value::Object(object))

@@ -8,14 +8,15 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use practicum::ids::{DeviceId, EntryId};
-use practicum::order::{InOrder, set_of};
+use practicum::order::set_of;
 
-use crate::entry::{Checked, Content, Entry, Header, Unverified};
+use crate::entry::{Checked, Content, Entry, Header, SignatureCheck, Unverified};
 use crate::erasure::may_go_by;
 use crate::fact::Fact;
 use crate::json;
 use crate::kind::Kind;
 use crate::subject::Subject;
+use crate::trust::only_academy_key_signs;
 
 /// Place of an entry in the order in which the log is told: time, device, number, identifier, hash.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -55,17 +56,28 @@ struct Link {
     id: EntryId,
 }
 
+/// Whether an entry of a kind decides whom to believe, or which bodies go.
+fn decides(kind: &Kind) -> bool {
+    only_academy_key_signs(kind) || matches!(kind, Kind::Erased | Kind::HoldPlaced | Kind::HoldLifted)
+}
+
+/// An entry that is known by its line, and the check of its signature that is left to do.
+pub(crate) type Known<'l> = (&'l Arc<Entry>, Option<SignatureCheck>);
+
 /// A set of entries.
 #[derive(Debug, Clone, Default)]
 pub struct Log {
-    entries: BTreeMap<Order, Arc<Entry>>,
-    orders: HashMap<String, Order>,
+    entries: BTreeMap<Arc<Order>, Arc<Entry>>,
+    orders: HashMap<String, Arc<Order>>,
     damaged: BTreeMap<String, Unverified>,
-    ids: BTreeMap<EntryId, BTreeSet<String>>,
+    /// Hashes of the headers with an identifier, in order: nearly always one.
+    ids: BTreeMap<EntryId, Vec<String>>,
     chains: BTreeMap<DeviceId, BTreeMap<u64, Vec<Link>>>,
-    unreadable: Vec<String>,
+    unreadable: BTreeSet<String>,
     /// Whose bodies must not be here, by the hash of their headers.
     erased: BTreeMap<String, Subject>,
+    /// Signatures of entries from this device's own store that were not checked since it was opened.
+    unchecked: BTreeMap<String, SignatureCheck>,
 }
 
 impl Log {
@@ -80,7 +92,7 @@ impl Log {
             checked => checked,
         };
         match checked {
-            Checked::Sound(entry) => self.insert_sound(entry),
+            Checked::Sound(entry) => self.insert_sound(Arc::new(entry)),
             Checked::BodyChanged(entry) | Checked::SignatureBad(entry) => {
                 if self.orders.contains_key(entry.hash()) {
                     return Inserted::Known;
@@ -99,9 +111,9 @@ impl Log {
         }
     }
 
-    fn insert_sound(&mut self, entry: Entry) -> Inserted {
+    fn insert_sound(&mut self, entry: Arc<Entry>) -> Inserted {
         let entry = match self.goes(entry.hash(), entry.header(), entry.fact().map(Arc::as_ref)) {
-            true => entry.without_body(),
+            true => Arc::new(entry.without_body()),
             false => entry,
         };
         if let Some(order) = self.orders.get(entry.hash()) {
@@ -109,17 +121,15 @@ impl Log {
             if *entry.content() == Content::Withheld || !self.entries.get(order).is_some_and(lacks) {
                 return Inserted::Known;
             }
-            let entry = Arc::new(entry);
-            self.entries.insert(order.clone(), Arc::clone(&entry));
+            self.entries.insert(Arc::clone(order), Arc::clone(&entry));
             return Inserted::Completed(entry);
         }
         let damaged_before = self.damaged.remove(entry.hash()).is_some();
         if !damaged_before {
             self.link(entry.header(), entry.hash());
         }
-        let order = Order::of(entry.header(), entry.hash());
-        self.orders.insert(entry.hash().to_owned(), order.clone());
-        let entry = Arc::new(entry);
+        let order = Arc::new(Order::of(entry.header(), entry.hash()));
+        self.orders.insert(entry.hash().to_owned(), Arc::clone(&order));
         self.entries.insert(order, Arc::clone(&entry));
         Inserted::Added(entry)
     }
@@ -153,8 +163,8 @@ impl Log {
                 let stripped = entry.without_body();
                 match stripped.check() {
                     Checked::Sound(entry) => {
-                        let order = Order::of(entry.header(), entry.hash());
-                        self.orders.insert(hash, order.clone());
+                        let order = Arc::new(Order::of(entry.header(), entry.hash()));
+                        self.orders.insert(hash, Arc::clone(&order));
                         self.entries.insert(order, Arc::new(entry));
                     }
                     Checked::BodyChanged(entry) | Checked::SignatureBad(entry) => {
@@ -184,7 +194,10 @@ impl Log {
         let links = self.chains.entry(header.device.clone()).or_default().entry(header.sequence).or_default();
         let place = links.partition_point(|other| other.hash < link.hash);
         links.insert(place, link);
-        self.ids.entry(header.id.clone()).or_default().insert(hash.to_owned());
+        let hashes = self.ids.entry(header.id.clone()).or_default();
+        if let Err(place) = hashes.binary_search_by(|known| known.as_str().cmp(hash)) {
+            hashes.insert(place, hash.to_owned());
+        }
     }
 
     /// Reads a line and takes it in; a line that cannot be read is kept and listed.
@@ -195,19 +208,69 @@ impl Log {
         match Unverified::read(line) {
             Ok(entry) => Some(self.insert(entry.check())),
             Err(_) => {
-                if !self.unreadable.iter().any(|known| known == line) {
-                    self.unreadable.push(line.to_owned());
-                    self.unreadable.order_by(Ord::cmp);
-                }
+                self.unreadable.insert(line.to_owned());
                 None
             }
         }
     }
 
+    /// Takes in a line of this device's own store, and leaves its signature to be checked later.
+    pub(crate) fn insert_stored(&mut self, line: &str) {
+        let Ok(entry) = Unverified::read(line) else {
+            self.insert_line(line);
+            return;
+        };
+        // What decides whom to believe, or takes bodies away, is checked at once: there are few of them.
+        let (checked, signature) = match decides(&entry.header().kind) {
+            true => (entry.check(), None),
+            false => entry.check_later(),
+        };
+        if let (Inserted::Added(entry), Some(check)) = (self.insert(checked), signature) {
+            self.unchecked.insert(entry.hash().to_owned(), check);
+        }
+    }
+
+    /// Returns the sound entries by their lines.
+    pub(crate) fn by_line(&self) -> HashMap<&str, Known<'_>> {
+        let check = |entry: &Entry| self.unchecked.get(entry.hash()).copied();
+        self.entries.values().map(|entry| (entry.line(), (entry, check(entry)))).collect()
+    }
+
+    /// Takes in an entry that another state of the same log holds.
+    pub(crate) fn insert_known(&mut self, (entry, check): &Known<'_>) {
+        if let (Inserted::Added(entry), Some(check)) = (self.insert_sound(Arc::clone(entry)), check) {
+            self.unchecked.insert(entry.hash().to_owned(), *check);
+        }
+    }
+
+    /// Returns signatures that are still to be checked, by the hash of their header.
+    pub(crate) fn unchecked(&self) -> &BTreeMap<String, SignatureCheck> {
+        &self.unchecked
+    }
+
+    /// Notes that signatures were checked; the entries of those that do not hold are kept and no longer believed.
+    ///
+    /// Returns whether there was one.
+    pub(crate) fn checked(&mut self, found: &[(String, bool)]) -> bool {
+        let mut refused = false;
+        for (hash, holds) in found {
+            let unchecked = self.unchecked.remove(hash).is_some();
+            if *holds || !unchecked {
+                continue;
+            }
+            let entry = self.orders.remove(hash).and_then(|order| self.entries.remove(&order));
+            if let Some(Ok(entry)) = entry.map(|entry| entry.unverified()) {
+                refused = true;
+                self.damaged.insert(hash.clone(), entry);
+            }
+        }
+        refused
+    }
+
     /// Takes in everything that another log holds.
     pub fn merge(&mut self, other: &Log) {
         for entry in other.entries.values() {
-            self.insert_sound(Entry::clone(entry));
+            self.insert_sound(Arc::clone(entry));
         }
         for entry in other.damaged.values() {
             self.insert(Checked::BodyChanged(entry.clone()));
@@ -223,7 +286,7 @@ impl Log {
     }
 
     pub(crate) fn order_of(&self, entry: &Entry) -> Option<&Order> {
-        self.orders.get(entry.hash())
+        self.orders.get(entry.hash()).map(Arc::as_ref)
     }
 
     /// Returns the entry with this identifier; of several the first as the log is told.
@@ -252,8 +315,8 @@ impl Log {
         self.entries.values().map(|entry| entry.line()).chain(self.damaged.values().map(Unverified::line))
     }
 
-    /// Returns the lines that cannot be read, as they came.
-    pub fn unreadable(&self) -> &[String] {
+    /// Returns the lines that cannot be read, as they came, each once.
+    pub fn unreadable(&self) -> &BTreeSet<String> {
         &self.unreadable
     }
 

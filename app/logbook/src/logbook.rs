@@ -1,16 +1,17 @@
 //! A device's logbook: its log and what it adds up to. Saved first, shown after.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use practicum::ids::{DeviceId, EntryId, PersonId};
 use practicum::moment::Moment;
 
 use crate::draft::Draft;
-use crate::entry::{Checked, Entry, Place, Signing, Unsigned};
+use crate::entry::{Checked, Entry, Place, SignatureCheck, Signing, Unsigned};
 use crate::erasure;
 use crate::fact::{Fact, Scope};
 use crate::kind::Kind;
-use crate::log::{Inserted, Log, Problem};
+use crate::log::{Inserted, Known, Log, Problem};
 use crate::records::{Records, reached};
 use crate::rights::Rights;
 use crate::signature::{PublicKey, Signature};
@@ -38,6 +39,34 @@ pub struct Signers {
     pub device: Option<PublicKey>,
     /// The key of the person who has unlocked the device, and whose it is.
     pub person: Option<(PersonId, PublicKey)>,
+}
+
+/// A log of this device's own store that is being opened, pack by pack.
+#[derive(Debug, Default)]
+pub struct Opening<'k> {
+    log: Log,
+    known: HashMap<&'k str, Known<'k>>,
+}
+
+impl Opening<'_> {
+    /// Takes in a pack of lines.
+    pub fn take(&mut self, pack: &str) {
+        for line in pack.lines().filter(|line| !line.is_empty()) {
+            match self.known.get(line) {
+                Some(known) => self.log.insert_known(known),
+                None => self.log.insert_stored(line),
+            }
+        }
+    }
+
+    /// Works out what all of it adds up to; `head` is noted beside the packs.
+    pub fn finish(self, device: DeviceId, head: &str) -> Logbook {
+        let mut log = self.log;
+        let trust = Trust::of(&log, None);
+        let stale = log.erase(erasure::erased(&log, &trust));
+        let records = Records::trusting(&log, &trust);
+        Logbook { device, log, trust, pinned: None, records, saved_head: Some(head.to_owned()), stale }
+    }
 }
 
 /// Entries that are drawn up and still lack their signatures.
@@ -143,6 +172,45 @@ impl Logbook {
         let stale = log.erase(erasure::erased(&log, &trust));
         let records = Records::trusting(&log, &trust);
         Self { device, log, trust, pinned: None, records, saved_head: Some(head.to_owned()), stale }
+    }
+
+    /// Opens what this device's own store holds, as [`Logbook::open`] does, but leaves the signatures to be checked:
+    /// they were checked before they were stored, and checking a large log takes seconds. What is left to do is given
+    /// by [`Logbook::unchecked`].
+    pub fn open_own<T: AsRef<str>>(device: DeviceId, packs: &[T], head: &str) -> Self {
+        let mut opening = Opening::default();
+        packs.iter().for_each(|pack| opening.take(pack.as_ref()));
+        opening.finish(device, head)
+    }
+
+    /// Returns at most so many signatures that were not checked since the log was opened, by the hash of their header.
+    pub fn unchecked(&self, most: usize) -> Vec<(String, SignatureCheck)> {
+        self.log.unchecked().iter().take(most).map(|(hash, check)| (hash.clone(), *check)).collect()
+    }
+
+    /// Notes whether signatures hold, by the hash of their header. An entry whose signature does not is kept, listed
+    /// by [`Logbook::problems`], and no longer believed.
+    ///
+    /// Returns whether there was one.
+    pub fn checked(&mut self, found: &[(String, bool)]) -> bool {
+        let refused = self.log.checked(found);
+        if refused {
+            self.tell_anew();
+        }
+        refused
+    }
+
+    /// Opens what this device's own store holds by now, with what is known of it already: a line that this logbook
+    /// has is neither read nor checked again.
+    pub fn opened_again<T: AsRef<str>>(&self, packs: &[T], head: &str) -> Self {
+        let mut opening = Opening { log: Log::default(), known: self.log.by_line() };
+        packs.iter().for_each(|pack| opening.take(pack.as_ref()));
+        let mut logbook = opening.finish(self.device.clone(), head);
+        logbook.pinned = self.pinned;
+        if self.pinned.is_some() {
+            logbook.tell_anew();
+        }
+        logbook
     }
 
     /// Holds on to the academy's key as this device has known it: another one that the log tells of is not believed.

@@ -8,6 +8,8 @@
 //! This module knows public keys and how to check; a private key stays where it was made, and signs the bytes
 //! that [`proof_bytes`] gives.
 
+use std::cell::RefCell;
+use std::collections::HashMap;
 use std::fmt;
 
 use ed25519_dalek::{Signature as RawSignature, VerifyingKey};
@@ -22,6 +24,14 @@ const LENGTH: usize = 64;
 const ED25519: [u8; 2] = [0xed, 0x01];
 /// Longest text taken for a key or a signature, in bytes.
 const LONGEST: usize = 128;
+
+/// Most keys that are remembered as read.
+const MOST_KNOWN: usize = 256;
+
+thread_local! {
+    // A log has thousands of entries and few keys, and whether a text is a sound key takes some 50 µs to find out.
+    static KNOWN: RefCell<HashMap<String, PublicKey>> = RefCell::default();
+}
 
 /// A public key, held only when it can have signed something: no point of small order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -59,11 +69,21 @@ impl PublicKey {
     /// # Errors
     /// Returns a sentence that says what is wrong with the text.
     pub fn read(text: &str) -> Result<Self, String> {
-        let bytes = multibase(text)?;
-        match bytes.strip_prefix(&ED25519) {
-            Some(key) => Self::of_bytes(key),
-            None => Err("this is not an Ed25519 key".to_owned()),
+        if let Some(known) = KNOWN.with_borrow(|known| known.get(text).copied()) {
+            return Ok(known);
         }
+        let bytes = multibase(text)?;
+        let key = match bytes.strip_prefix(&ED25519) {
+            Some(key) => Self::of_bytes(key)?,
+            None => return Err("this is not an Ed25519 key".to_owned()),
+        };
+        KNOWN.with_borrow_mut(|known| {
+            if known.len() >= MOST_KNOWN {
+                known.clear();
+            }
+            known.insert(text.to_owned(), key);
+        });
+        Ok(key)
     }
 
     /// Returns the key in multibase: `z6Mk…`.
@@ -116,6 +136,11 @@ impl Signature {
         Self::of_bytes(&multibase(text)?)
     }
 
+    /// Returns the 64 bytes.
+    pub fn bytes(&self) -> &[u8; LENGTH] {
+        &self.0
+    }
+
     /// Returns the signature in multibase, as a proof's `proofValue`.
     pub fn text(&self) -> String {
         format!("z{}", bs58::encode(self.0).into_string())
@@ -150,7 +175,13 @@ pub fn particulars(key: &PublicKey) -> Value {
 /// # Errors
 /// Returns why there are none.
 pub(crate) fn signed_bytes(key: &PublicKey, header_hash: &str) -> Result<Vec<u8>, String> {
-    let mut bytes = Sha256::digest(json::canonical(&particulars(key))?.as_bytes()).to_vec();
+    let key = key.text();
+    // The canonical form of `particulars`, without the way there.
+    let particulars = format!(
+        "{{\"cryptosuite\":\"eddsa-jcs-2022\",\"proofPurpose\":\"assertionMethod\",\"type\":\"DataIntegrityProof\",\
+         \"verificationMethod\":\"did:key:{key}#{key}\"}}"
+    );
+    let mut bytes = Sha256::digest(particulars.as_bytes()).to_vec();
     for pair in header_hash.as_bytes().chunks(2) {
         let byte = std::str::from_utf8(pair).ok().and_then(|pair| u8::from_str_radix(pair, 16).ok());
         bytes.push(byte.ok_or_else(|| "the header has no hash".to_owned())?);
@@ -182,6 +213,14 @@ mod tests {
         assert_eq!(PublicKey::read(&key.text()), Ok(key));
         assert!(key.text().starts_with("z6Mk"));
         assert_eq!(key.fingerprint().len(), 23);
+    }
+
+    #[test]
+    fn what_is_signed_is_the_canonical_form_of_the_particulars() {
+        let key = PublicKey::of_bytes(&KEY).unwrap();
+        let hash = crate::json::sha256(b"{}");
+        let long = super::proof_bytes(&super::particulars(&key), &serde_json::json!({})).unwrap();
+        assert_eq!(super::signed_bytes(&key, &hash), Ok(long));
     }
 
     #[test]

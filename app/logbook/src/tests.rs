@@ -7,6 +7,7 @@ mod evidence;
 mod forgery;
 mod hand_over;
 mod keyed;
+mod later;
 mod merging;
 mod rights;
 mod said;

@@ -94,7 +94,8 @@ impl Giving {
         if lines.len() > MOST_ENTRIES {
             return Err(HandOverError::TooManyEntries);
         }
-        let unreadable = if rule.unknown_goes() { log.unreadable().to_vec() } else { Vec::new() };
+        let unreadable =
+            if rule.unknown_goes() { log.unreadable().iter().cloned().collect::<Vec<_>>() } else { Vec::new() };
         let head = Head {
             academy: log.foundings().first().copied().unwrap_or_default().to_owned(),
             demo: logbook.records().is_demo(),

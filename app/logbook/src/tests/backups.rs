@@ -157,6 +157,6 @@ fn lines_that_cannot_be_read_travel_along() {
     let damaged = Logbook::open("d".into(), &lines, "");
     let file = read(&exported(&damaged)).unwrap();
     let restored = file.restore(&Logbook::new("new".into()), false).unwrap();
-    assert_eq!(restored.logbook.log().unreadable(), ["{\"half\":"]);
+    assert!(restored.logbook.log().unreadable().iter().eq(["{\"half\":"]));
     assert_eq!(restored.lines.len(), 3);
 }

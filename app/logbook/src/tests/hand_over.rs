@@ -428,7 +428,7 @@ fn lines_that_cannot_be_read_travel_along_but_not_to_a_trainee() {
     lines.push("{\"half\":".to_owned());
     let before = Logbook::open("d".into(), &lines, "");
     let taking = opened(&whole(&before)).take_in(&Logbook::new("n".into()), false, &now()).unwrap();
-    assert_eq!(taking.logbook.log().unreadable(), ["{\"half\":"]);
+    assert!(taking.logbook.log().unreadable().iter().eq(["{\"half\":"]));
     assert_eq!(taking.lines.len(), 9);
     let for_trainee = file(&before, &Choice { bodies: Bodies::of(&"t".into()), ..Choice::everything() });
     assert!(opened(&for_trainee).log().unreadable().is_empty());
