@@ -3,6 +3,7 @@
 //! Everything shown is worked out from [`Session::records`]; everything written goes through
 //! [`Session::write`], which is on the disk before any screen changes.
 
+mod checking;
 mod evidence;
 mod keys;
 mod learning;
@@ -64,6 +65,8 @@ pub(crate) struct Session {
     demo: RwSignal<bool>,
     runs: RwSignal<Vec<String>>,
     problems: RwSignal<Vec<String>>,
+    /// Signatures are being checked.
+    checking: StoredValue<bool>,
     last_backup: RwSignal<Option<Moment>>,
     /// A sentence for the top of the page: the last thing that went wrong anywhere.
     pub(crate) alert: RwSignal<Option<String>>,

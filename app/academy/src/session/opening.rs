@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use leptos::prelude::*;
+use logbook::logbook::Opening;
 use logbook::signature::PublicKey;
 use logbook::{Logbook, Records};
 use practicum::course_book::{CourseBook, example, text};
@@ -15,7 +16,7 @@ use super::pins::PIN_SET;
 use super::writing::{Said, with_entries};
 use super::{Lock, Session, Storage};
 use crate::browser;
-use crate::browser::store::{Also, DEMO, Database, RECORDS, StoreError};
+use crate::browser::store::{Also, DEMO, Database, Loaded, RECORDS, StoreError};
 
 /// Key in the real records' database: name of the database that was open last.
 const LAST_OPEN: &str = "last-open";
@@ -25,6 +26,8 @@ const LAST_BACKUP: &str = "last-backup";
 pub(super) const CHANGED: &str = "changed";
 /// How often a visible tab looks whether another has written, in milliseconds: word from tab to tab may get lost.
 const LOOK_MS: u32 = 1_000;
+/// How long reading may hold the page up before it looks what else there is to do, in milliseconds.
+const STEP_MS: u64 = 16;
 /// How long a step of this tab's own may take from the disk to the screen before it counts as another tab's.
 const SETTLE_MS: u32 = 50;
 /// Word to the other tabs: the demo is gone.
@@ -47,13 +50,27 @@ impl Opened {
         let loaded = database.load().await.map_err(say)?;
         let pinned = database.get_meta(ACADEMY_PUBLIC).await.map_err(say)?;
         let pinned = pinned.and_then(|text| PublicKey::read(&text).ok());
-        let logbook = Logbook::open(device.clone(), &loaded.packs, &loaded.head).pinning(pinned);
+        let logbook = in_steps(&loaded).await.finish(device.clone(), &loaded.head).pinning(pinned);
         Ok(Self { database, device, logbook, pinned, demo: name == DEMO })
     }
 
     async fn meta(&self, key: &str) -> Result<Option<String>, String> {
         self.database.get_meta(key).await.map_err(|error| error.to_string())
     }
+}
+
+/// Reads packs in steps, so that a large log does not hold the page up.
+async fn in_steps(loaded: &Loaded) -> Opening<'static> {
+    let mut opening = Opening::default();
+    let mut began = browser::clock::now().mono_ms;
+    for pack in &loaded.packs {
+        opening.take(pack);
+        if browser::clock::now().mono_ms.saturating_sub(began) > STEP_MS {
+            browser::timer::pause(0).await;
+            began = browser::clock::now().mono_ms;
+        }
+    }
+    opening
 }
 
 /// Keeps in mind which database was open last: it stands with the real records, which are always there.
@@ -80,6 +97,7 @@ impl Session {
             demo: RwSignal::new(false),
             runs: RwSignal::new(Vec::new()),
             problems: RwSignal::new(Vec::new()),
+            checking: StoredValue::new(false),
             last_backup: RwSignal::new(None),
             alert: RwSignal::new(None),
         }
@@ -179,8 +197,8 @@ impl Session {
                 break loaded;
             }
         };
-        let logbook =
-            Logbook::open(self.device.get_value(), &loaded.packs, &loaded.head).pinning(self.pinned.get_value());
+        let again = self.logbook.with_value(|logbook| logbook.opened_again(&loaded.packs, &loaded.head));
+        let logbook = again.pinning(self.pinned.get_value());
         if self.demo.get_untracked() && logbook.records().academy().is_none() {
             // Another tab has removed the demo: nothing may be founded in its empty place.
             return self.leave_demo().await;
@@ -190,7 +208,7 @@ impl Session {
         self.read_runs().await
     }
 
-    fn show_opened(&self, logbook: Logbook) {
+    pub(super) fn show_opened(&self, logbook: Logbook) {
         self.problems.set(logbook.problems().iter().map(logbook::log::Problem::say).collect());
         self.show(logbook);
     }

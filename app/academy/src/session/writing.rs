@@ -120,6 +120,7 @@ impl Session {
         self.logbook.set_value(logbook);
         self.books.set(super::opening::books(&records));
         self.records.set(records);
+        self.check_signatures();
     }
 }
 
