@@ -5,6 +5,7 @@ use std::path::Path;
 use anyhow::{Context, Result, ensure};
 use serde_json::{Value, json};
 
+use crate::hand_over::taken_in;
 use crate::last_term::{found, preview, services, show};
 use crate::support::browser::Browser;
 
@@ -79,9 +80,7 @@ pub async fn broken_app_hands_out(browser: &mut Browser) -> Result<()> {
 
 async fn comes_in(other: &mut Browser, file: &Path) -> Result<()> {
     other.goto("#/hand-over").await?;
-    other.give_file("#restore-file", file).await?;
-    other.click_text("Restore from this file").await?;
-    other.wait_text("entries are new on this device").await?;
+    taken_in(other, file).await?;
     show(other, "#/people", "People").await?;
     other.wait_text("Marisol Quintrell").await
 }
@@ -120,8 +119,7 @@ async fn exported(browser: &mut Browser) -> Result<String> {
     show(browser, "#/hand-over", "Hand-over and backup").await?;
     browser.click_text("Save everything as one file").await?;
     let file = browser.handed_out("upsweep-").await?;
-    let copy = std::fs::read_to_string(&file).with_context(|| format!("{} cannot be read", file.display()))?;
-    let whole: Value = serde_json::from_str(&copy).with_context(|| format!("{} bytes are no copy", copy.len()))?;
-    ensure!(whole.is_object(), "the copy is {whole}");
-    Ok(copy)
+    let copy = std::fs::read(&file).with_context(|| format!("{} cannot be read", file.display()))?;
+    let whole = logbook::hand_over::read(&copy, None).with_context(|| format!("{} bytes are no copy", copy.len()))?;
+    Ok(whole.log().lines().collect::<Vec<_>>().join("\n"))
 }

@@ -5,6 +5,7 @@ use std::path::Path;
 use anyhow::{Context, Result, ensure};
 use serde_json::json;
 
+use crate::hand_over::taken_in;
 use crate::support::browser::Browser;
 
 const READY: &str = "150 rows ready, 12 left out, 0 wait for an answer, 4 repeat a row of this file, \
@@ -123,9 +124,7 @@ async fn moves_house(browser: &mut Browser) -> Result<()> {
 
 async fn restored(other: &mut Browser, file: &Path) -> Result<(u64, u64)> {
     other.goto("#/hand-over").await?;
-    other.give_file("#restore-file", file).await?;
-    other.click_text("Restore from this file").await?;
-    other.wait_text("entries are new on this device").await?;
+    taken_in(other, file).await?;
     Ok((services(other).await?, withdrawn(other).await?))
 }
 

@@ -7,6 +7,7 @@
 mod accessibility;
 mod couch;
 mod full_disk;
+mod hand_over;
 mod keys;
 mod kills;
 mod last_term;
@@ -50,6 +51,8 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("last_term_comes_in_goes_and_comes_in_again", |browser| Box::pin(last_term::comes_in(browser))),
     ("a_rule_is_picked_with_open_eyes_and_a_trial_opened_by_it", |browser| Box::pin(planner::plans_and_opens(browser))),
     ("curves_are_worked_out_beside_the_page_and_offline", |browser| Box::pin(learning::curves(browser))),
+    ("hand_over_goes_both_ways_and_refuses_what_it_should", |browser| Box::pin(hand_over::both_ways(browser))),
+    ("hand_over_by_codes_and_from_the_systems_share_sheet", |browser| Box::pin(hand_over::by_codes(browser))),
     ("a_full_disk_loses_nothing_and_can_be_exported", |browser| Box::pin(full_disk::keeps_what_is_there(browser))),
     ("a_broken_app_hands_out_its_records", |browser| Box::pin(full_disk::broken_app_hands_out(browser))),
     ("progress_is_drawn_and_leads_to_services", |browser| Box::pin(progress::leads_to_services(browser))),

@@ -16,6 +16,7 @@ pub mod wake_lock;
 
 pub mod camera;
 pub mod file;
+pub mod incoming;
 pub mod keys;
 pub mod page;
 pub mod panic;

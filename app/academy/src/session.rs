@@ -5,6 +5,8 @@
 
 mod checking;
 mod evidence;
+mod hand_over;
+mod keeping;
 mod keys;
 mod learning;
 mod lock;
@@ -29,6 +31,7 @@ use practicum::moment::Moment;
 use crate::browser;
 use crate::browser::store::Database;
 
+pub(crate) use hand_over::{DeviceSeen, FileError, Given, Opening};
 pub(crate) use keys::KeysHere;
 pub(crate) use learning::Learned;
 pub(crate) use lock::Lock;
@@ -68,6 +71,7 @@ pub(crate) struct Session {
     /// Signatures are being checked.
     checking: StoredValue<bool>,
     last_backup: RwSignal<Option<Moment>>,
+    keeps: RwSignal<Option<bool>>,
     /// A sentence for the top of the page: the last thing that went wrong anywhere.
     pub(crate) alert: RwSignal<Option<String>>,
 }

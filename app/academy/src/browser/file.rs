@@ -4,9 +4,9 @@ use js_sys::{Array, Uint8Array};
 use logbook::size::in_words;
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlInputElement, Url};
+use web_sys::{Blob, BlobPropertyBag, File, FilePropertyBag, HtmlAnchorElement, HtmlInputElement, Url};
 
-use super::{timer, words_of};
+use super::{method, property, timer, words_of};
 
 /// A file that was chosen and read.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -79,7 +79,11 @@ impl ChosenFile {
 /// Returns why nothing was read.
 pub async fn read_chosen(input_id: &str, cap: u64) -> Result<ChosenFile, FileError> {
     let file = input(input_id).and_then(|input| input.files()).and_then(|files| files.get(0));
-    let file = file.ok_or(FileError::NoFile)?;
+    read(file.ok_or(FileError::NoFile)?, cap).await
+}
+
+/// Reads a file, if it has at most `cap` bytes; its size is looked at before anything is read.
+pub(super) async fn read(file: File, cap: u64) -> Result<ChosenFile, FileError> {
     let (name, size) = (file.name(), file.size() as u64);
     if size > cap {
         return Err(FileError::TooLarge { name, size, cap });
@@ -99,14 +103,60 @@ pub fn clear_chosen(input_id: &str) {
 
 /// Hands out a text as a file; returns whether the browser took it.
 pub fn download(name: &str, mime: &str, text: &str) -> bool {
-    try_download(name, mime, text).is_ok()
+    try_download(name, mime, &JsValue::from_str(text)).is_ok()
 }
 
-fn try_download(name: &str, mime: &str, text: &str) -> Result<(), JsValue> {
+/// Hands out bytes as a file; returns whether the browser took it.
+pub fn download_bytes(name: &str, mime: &str, bytes: &[u8]) -> bool {
+    try_download(name, mime, &Uint8Array::from(bytes)).is_ok()
+}
+
+/// Returns the ending and kind under which the system's share sheet takes a file here; `None` where there is none.
+///
+/// Browsers built on Chromium share files of a few kinds only (from memory: text, pictures, sound, film, PDF).
+pub fn share_kind() -> Option<(&'static str, &'static str)> {
+    let navigator = property(&js_sys::global(), "navigator")?;
+    let kind = match property(&navigator, "userAgentData") {
+        Some(_) => (".txt", "text/plain"),
+        None => ("", "application/octet-stream"),
+    };
+    let asked = method(&navigator, "canShare")?.call1(&navigator, &parcel("x.txt", kind.1, b"x").ok()?).ok()?;
+    (asked.is_truthy() && method(&navigator, "share").is_some()).then_some(kind)
+}
+
+/// Hands bytes to the system's share sheet as a file; returns whether they were shared, or the browser's words.
+pub async fn share(name: &str, mime: &str, bytes: &[u8]) -> Result<bool, String> {
+    let navigator = property(&js_sys::global(), "navigator").ok_or("no navigator")?;
+    let share = method(&navigator, "share").ok_or("this browser shares nothing")?;
+    let parcel = parcel(name, mime, bytes).map_err(|thrown| words_of(&thrown))?;
+    let asked = share.call1(&navigator, &parcel).map_err(|thrown| words_of(&thrown))?;
+    match JsFuture::from(js_sys::Promise::resolve(&asked)).await {
+        Ok(_) => Ok(true),
+        // Whoever closes the sheet has changed their mind.
+        Err(thrown) if property(&thrown, "name").is_some_and(|name| name == "AbortError") => Ok(false),
+        Err(thrown) => Err(words_of(&thrown)),
+    }
+}
+
+fn parcel(name: &str, mime: &str, bytes: &[u8]) -> Result<JsValue, JsValue> {
+    let kind = FilePropertyBag::new();
+    kind.set_type(mime);
+    let part: JsValue = Uint8Array::from(bytes).into();
+    let file = File::new_with_u8_array_sequence_and_options(&Array::of1(&part), name, &kind)?;
+    let parcel = js_sys::Object::new();
+    js_sys::Reflect::set(&parcel, &"files".into(), &Array::of1(&file))?;
+    Ok(parcel.into())
+}
+
+fn try_download(name: &str, mime: &str, part: &JsValue) -> Result<(), JsValue> {
     let document = web_sys::window().and_then(|window| window.document()).ok_or(JsValue::NULL)?;
     let kind = BlobPropertyBag::new();
     kind.set_type(mime);
-    let blob = Blob::new_with_str_sequence_and_options(&Array::of1(&JsValue::from_str(text)), &kind)?;
+    let parts = Array::of1(part);
+    let blob = match part.is_string() {
+        true => Blob::new_with_str_sequence_and_options(&parts, &kind)?,
+        false => Blob::new_with_u8_array_sequence_and_options(&parts, &kind)?,
+    };
     let url = Url::create_object_url_with_blob(&blob)?;
     let link: HtmlAnchorElement = document.create_element("a")?.unchecked_into();
     link.set_href(&url);

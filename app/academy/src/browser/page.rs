@@ -61,6 +61,17 @@ pub fn set_theme(theme: Option<&str>) {
     }
 }
 
+/// Whether the device asks for little motion.
+pub fn little_motion() -> bool {
+    let window: JsValue = match web_sys::window() {
+        Some(window) => window.into(),
+        None => return false,
+    };
+    let asked = super::method(&window, "matchMedia")
+        .and_then(|ask| ask.call1(&window, &"(prefers-reduced-motion: reduce)".into()).ok());
+    asked.and_then(|answer| super::property(&answer, "matches")).is_some_and(|matches| matches.is_truthy())
+}
+
 /// Opens the browser's print dialog.
 pub fn print() {
     if let Some(window) = web_sys::window() {

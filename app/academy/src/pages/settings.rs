@@ -12,7 +12,7 @@ use crate::components::{HoldButton, Page, When};
 use crate::pages::form::{Saving, SavingLine};
 use crate::session::session;
 
-pub(crate) use device::BackupLine;
+pub(crate) use device::{BackupLine, BackupReminder};
 
 /// Preference: `light` or `dark`; missing when the looks follow the device.
 const THEME: &str = "theme";

@@ -41,6 +41,7 @@ fn Today() -> impl IntoView {
             <When when=move || session.who().is_none()>
                 <p class="notice notice-info">"Say at the top who is using this device."</p>
             </When>
+            <super::settings::BackupReminder/>
             <Missing/>
             <div class="start-links">
                 <When when=running

@@ -99,6 +99,7 @@ impl Session {
             problems: RwSignal::new(Vec::new()),
             checking: StoredValue::new(false),
             last_backup: RwSignal::new(None),
+            keeps: RwSignal::new(None),
             alert: RwSignal::new(None),
         }
     }
@@ -170,6 +171,7 @@ impl Session {
         let pin_set = meta(PIN_SET).await?.is_some();
         let who = meta(WHO).await?.map(PersonId::new);
         let backup = meta(LAST_BACKUP).await?;
+        let asked = meta(super::keeping::ASKED).await?.is_some();
         database.rescue_from_now_on();
         self.new_ring(&database).await?;
         self.pinned.set_value(pinned);
@@ -179,6 +181,10 @@ impl Session {
         self.last_backup.set(backup.and_then(|text| parse_moment(&text).ok()));
         self.database.set_value(Some(database.clone()));
         self.storage.set(Storage::Kept);
+        self.keeps.set(None);
+        if asked {
+            self.look_whether_kept();
+        }
         self.show_opened(logbook);
         self.pin_academy_key(&database).await?;
         let records = self.records_now();
@@ -278,29 +284,6 @@ impl Session {
         Ok(())
     }
 
-    /// Puts a backup in place beside what is here, all or nothing.
-    pub(crate) async fn restore(&self, text: &str) -> Result<usize, String> {
-        let backup = logbook::backup::read(text).map_err(|error| error.to_string())?;
-        let database = self.database()?;
-        for _ in 0..super::writing::TRIES {
-            let (restore, expected) = self
-                .logbook
-                .with_value(|logbook| (backup.restore(logbook, self.demo.get_untracked()), logbook.saved_head()));
-            let restore = restore.map_err(|error| error.to_string())?;
-            match database.replace_all(&expected, &restore.head, &restore.lines).await {
-                Ok(()) => {
-                    self.reload().await?;
-                    browser::tabs::announce(CHANGED);
-                    return Ok(restore.new);
-                }
-                // Another tab wrote first: take in what it wrote, then bring the file in beside it.
-                Err(StoreError::HeadMoved) => self.reload().await?,
-                Err(error) => return Err(error.to_string()),
-            }
-        }
-        Err(StoreError::HeadMoved.to_string())
-    }
-
     /// Returns when a backup was last saved from this device, following changes.
     pub(crate) fn last_backup(&self) -> Option<Moment> {
         self.last_backup.get()
@@ -313,11 +296,6 @@ impl Session {
         said.map_err(|error| error.to_string())?;
         self.last_backup.set(Some(now));
         Ok(())
-    }
-
-    /// Writes everything as one file's text.
-    pub(crate) fn backup(&self) -> Result<String, String> {
-        self.logbook.with_value(|logbook| logbook::backup::export(logbook, &super::reading().at))
     }
 }
 

@@ -82,6 +82,7 @@ impl Session {
                     self.show(logbook);
                     browser::tabs::announce(super::opening::CHANGED);
                     self.touch();
+                    self.ask_to_keep();
                     return Ok(());
                 }
                 // Another tab wrote first: take in what it wrote, then write after it.
@@ -103,7 +104,7 @@ impl Session {
     }
 
     /// Puts before what is said the requests of keys that sign here for the first time.
-    fn with_requests(&self, said: &[Said]) -> Vec<Said> {
+    pub(super) fn with_requests(&self, said: &[Said]) -> Vec<Said> {
         let Some(at) = said.first().map(|first| first.at) else { return Vec::new() };
         // Whoever founds an academy, or makes its key, admits these keys in the same go.
         let admits = said

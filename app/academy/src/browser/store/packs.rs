@@ -73,7 +73,6 @@ impl Database {
         also: &Also<'_>,
     ) -> Result<(), StoreError> {
         check_lines(lines)?;
-        let pack = lines.join("\n");
         let (small, counted) = self
             .run(&[PACKS, META, COUCH], Mode::Write, async |transaction, replay| {
                 let stored = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
@@ -91,8 +90,8 @@ impl Database {
                 if stored != expected_head {
                     return Err(StoreError::HeadMoved);
                 }
-                if !lines.is_empty() {
-                    transaction.push(PACKS, &pack).await?;
+                for pack in lines.chunks(LINES_IN_PACK) {
+                    transaction.push(PACKS, &pack.join("\n")).await?;
                 }
                 transaction.put(META, &HEAD.into(), new_head).await?;
                 let counted = count_change(transaction).await?;

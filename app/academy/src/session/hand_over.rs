@@ -1,0 +1,321 @@
+//! Handing over: files written and read in slices, so that the page stays awake, and taken in whole or not at all.
+//!
+//! Slices on the page rather than the worker: the worker holds no log, and carrying a log there and back would take
+//! longer than reading the file. Only the passphrase work (tenths of a second), the merging and the telling of the
+//! records anew are done in one go.
+
+use leptos::prelude::*;
+use logbook::fact::ChainPlace;
+use logbook::hand_over::giving::{self, Giving};
+use logbook::hand_over::{self, Bodies, Choice, HandOver, HandOverError, Holds, Look, Preview, Reading, TakeIn};
+use logbook::trust::Word;
+use logbook::{Fact, Logbook};
+use practicum::ids::{DeviceId, PersonId};
+use practicum::moment::Moment;
+use practicum::person::Role;
+
+use super::{Session, reading};
+use crate::browser;
+use crate::browser::store::{Also, StoreError};
+
+/// Bytes of a file that are read between two looks at the clock.
+const PIECE: usize = 8 * 1024;
+/// Entries that are written between two looks at the clock.
+const ENTRIES: usize = 50;
+/// Milliseconds of work after which the page has its turn.
+const TURN: u64 = 15;
+
+/// A file that was written.
+pub(crate) struct Given {
+    /// Its bytes.
+    pub(crate) bytes: Vec<u8>,
+    /// How many entries stand in it.
+    pub(crate) entries: usize,
+    /// How many of them with their bodies.
+    pub(crate) with_bodies: usize,
+}
+
+/// A file that was opened, with what taking it in would add. Nothing is written yet.
+#[derive(Clone)]
+pub(crate) struct Opening {
+    file: HandOver,
+    /// What there is to see before it is taken in.
+    pub(crate) preview: Preview,
+    /// How many entries of this device are not in it.
+    pub(crate) lacks: usize,
+}
+
+/// Why a file was not opened.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum FileError {
+    /// It is sealed: a passphrase is asked for, or the one given does not open it.
+    Passphrase(String),
+    /// Something else, in a sentence.
+    Other(String),
+}
+
+impl From<HandOverError> for FileError {
+    fn from(error: HandOverError) -> Self {
+        match error {
+            HandOverError::Sealed | HandOverError::WrongPassphrase => FileError::Passphrase(error.to_string()),
+            other => FileError::Other(other.to_string()),
+        }
+    }
+}
+
+/// What is known of a device that wrote entries.
+#[derive(Clone)]
+pub(crate) struct DeviceSeen {
+    /// What people call it.
+    pub(crate) label: String,
+    /// It is this one.
+    pub(crate) here: bool,
+    /// Up to which number its entries are here in a row.
+    pub(crate) up_to: u64,
+    /// When the last of them was written, by its clock.
+    pub(crate) last: Option<Moment>,
+    /// Up to where an instructor's or the owner's device has signed to have seen it: number, by whom, when.
+    pub(crate) seen: Option<(u64, String, Option<Moment>)>,
+    /// Two receipts saw two different logs of it.
+    pub(crate) two_versions: bool,
+    /// Entries that were put in before what a receipt had seen, in words.
+    pub(crate) put_in_after: Vec<String>,
+}
+
+/// Gives the page its turn when enough was worked at a stretch.
+struct Turns {
+    since: u64,
+}
+
+impl Turns {
+    fn new() -> Self {
+        Self { since: browser::clock::now().mono_ms }
+    }
+
+    async fn take(&mut self) {
+        if browser::clock::now().mono_ms.saturating_sub(self.since) >= TURN {
+            browser::timer::pause(0).await;
+            self.since = browser::clock::now().mono_ms;
+        }
+    }
+}
+
+impl Session {
+    /// Returns for whom files may be written now: a trainee's own records always, everything while the lock is open.
+    pub(crate) fn may_give(&self, bodies: &Bodies) -> bool {
+        let own = self.who().filter(|person| person.role == Role::Trainee).map(|person| person.id);
+        let is_own = matches!(bodies, Bodies::Of { trainee, also } if Some(trainee) == own.as_ref() && also.is_empty());
+        is_own || self.may_see_private()
+    }
+
+    /// Returns the one line that says what this device holds.
+    pub(crate) fn holds_line(&self) -> String {
+        // Followed: the records change with the log.
+        let _ = self.records();
+        self.logbook.with_value(|logbook| Holds::of(logbook.log()).text())
+    }
+
+    /// Reads such a line of another device of this academy.
+    pub(crate) fn read_holds(&self, line: &str) -> Result<Holds, String> {
+        let holds = Holds::read(line)?;
+        match self.logbook.with_value(|logbook| holds.is_of(logbook.log())) {
+            true => Ok(holds),
+            false => Err("This summary is of another academy’s device.".to_owned()),
+        }
+    }
+
+    /// Writes a file, in slices.
+    ///
+    /// # Errors
+    /// Returns a sentence when the lock is closed, nothing is there, the file would be too large, or it cannot be
+    /// sealed.
+    pub(crate) async fn give(&self, choice: &Choice, passphrase: Option<&str>) -> Result<Given, String> {
+        if !untrack(|| self.may_give(&choice.bodies)) {
+            return Err("The lock is closed: unlock at the top as an instructor or the owner, then save.".to_owned());
+        }
+        let at = reading().at;
+        let say = |error: HandOverError| error.to_string();
+        let mut giving = self.logbook.with_value(|logbook| Giving::of(logbook, choice, &at)).map_err(say)?;
+        let (entries, with_bodies) = (giving.count(), giving.with_bodies());
+        let mut turns = Turns::new();
+        while giving.step(ENTRIES).map_err(say)? {
+            turns.take().await;
+        }
+        let bytes = giving.finish().map_err(say)?;
+        let bytes = match passphrase {
+            Some(_) if !browser::random::has_strong_source() => {
+                return Err("This browser has no random numbers that are fit for sealing: use another one.".to_owned());
+            }
+            Some(passphrase) => giving::seal(&bytes, passphrase, &super::pen::fresh())?,
+            None => bytes,
+        };
+        Ok(Given { bytes, entries, with_bodies })
+    }
+
+    /// Opens a file, checks it whole in slices, and says what taking it in would add. Nothing is written.
+    ///
+    /// # Errors
+    /// Returns why it may not come in here; `progress` goes from 0 to 1 meanwhile.
+    pub(crate) async fn open_file(
+        &self,
+        bytes: &[u8],
+        passphrase: Option<&str>,
+        progress: RwSignal<Option<f64>>,
+    ) -> Result<Opening, FileError> {
+        let file = self.read_file(bytes, passphrase, progress).await;
+        progress.try_set(None);
+        let file = file?;
+        let (preview, lacks) = self.logbook.with_value(|logbook| {
+            let taking = file.take_in(logbook, self.demo.get_untracked(), &reading().at)?;
+            Ok::<_, HandOverError>((taking.preview, file.lacks_of(logbook.log())))
+        })?;
+        Ok(Opening { file, preview, lacks })
+    }
+
+    async fn read_file(
+        &self,
+        bytes: &[u8],
+        passphrase: Option<&str>,
+        progress: RwSignal<Option<f64>>,
+    ) -> Result<HandOver, FileError> {
+        progress.try_set(Some(0.0));
+        // What is said is on the screen before the long work begins.
+        browser::timer::pause(0).await;
+        let opened;
+        let (packed, sealed) = match hand_over::look(bytes)? {
+            // A backup of the first form is read in one go, as it always was.
+            Look::Backup => return Ok(hand_over::read(bytes, None)?),
+            Look::Plain(start) => (bytes.get(start..).unwrap_or_default(), false),
+            Look::Sealed(start) => {
+                let passphrase = passphrase.ok_or(HandOverError::Sealed)?;
+                opened = hand_over::reading::unseal(bytes.get(start..).unwrap_or_default(), passphrase)?;
+                (opened.as_slice(), true)
+            }
+        };
+        let (mut turns, mut file) = (Turns::new(), Reading::new());
+        for piece in packed.chunks(PIECE) {
+            file.feed(piece, None)?;
+            progress.try_set(Some(file.share()));
+            turns.take().await;
+        }
+        let mut file = file.finish()?;
+        file.sealed = sealed;
+        Ok(file)
+    }
+
+    /// Takes an opened file in: all of what it adds in one write, or nothing. Returns how many entries are new.
+    ///
+    /// An unlocked instructor or the owner signs in the same write what was seen of every device whose chain the file
+    /// carries further; the second value says why where that could not be signed.
+    ///
+    /// # Errors
+    /// Returns why nothing was taken in.
+    pub(crate) async fn take_in(&self, opening: &Opening) -> Result<(usize, Option<String>), String> {
+        let database = self.database()?;
+        let mut not_signed = None;
+        for _ in 0..super::writing::TRIES {
+            let (taking, expected) = self.logbook.with_value(|logbook| {
+                let taking = opening.file.take_in(logbook, self.demo.get_untracked(), &reading().at);
+                (taking, logbook.saved_head())
+            });
+            let TakeIn { logbook, mut lines, head, preview, carried_further } =
+                taking.map_err(|error| error.to_string())?;
+            let (mut after, mut head) = (logbook, head);
+            match self.with_receipts(&after, carried_further).await {
+                Ok(Some((signed, receipts))) => {
+                    head = signed.head();
+                    after = signed;
+                    lines.extend(receipts);
+                }
+                Ok(None) => {}
+                Err(why) => not_signed = Some(why),
+            }
+            match database.append(&expected, &head, &lines, &Also::default()).await {
+                Ok(()) => {
+                    self.show_opened(after);
+                    self.pin_academy_key(&database).await?;
+                    browser::tabs::announce(super::opening::CHANGED);
+                    self.touch();
+                    self.ask_to_keep();
+                    return Ok((preview.new + preview.completed, not_signed));
+                }
+                // Another tab wrote first: take in what it wrote, then bring the file in beside it.
+                Err(StoreError::HeadMoved) => self.reload().await?,
+                Err(error) => return Err(error.to_string()),
+            }
+        }
+        Err(StoreError::HeadMoved.to_string())
+    }
+
+    /// Returns a logbook with signed receipts of what was seen of other devices, and their lines; `None` when nobody
+    /// is unlocked who may sign them, nothing was carried further, or the academy has no key.
+    async fn with_receipts(
+        &self,
+        logbook: &Logbook,
+        carried_further: Vec<(DeviceId, ChainPlace)>,
+    ) -> Result<Option<(Logbook, Vec<String>)>, String> {
+        let Some(who) = untrack(|| self.who()).filter(|_| untrack(|| self.may_assess())) else { return Ok(None) };
+        if carried_further.is_empty() || logbook.trust().key().is_none() {
+            return Ok(None);
+        }
+        self.ready_keys().await?;
+        let seen = |(device, seen)| Fact::LogSeen { device, seen };
+        let said = super::writing::said_now(&who.id, carried_further.into_iter().map(seen).collect());
+        let said = self.with_requests(&said);
+        let (logbook, _, lines) = super::writing::with_entries(logbook.clone(), &said, &self.ring()).await?;
+        Ok(Some((logbook, lines)))
+    }
+
+    /// Returns what is known of every device that wrote something here, following changes.
+    pub(crate) fn devices_seen(&self) -> Vec<DeviceSeen> {
+        let records = self.records();
+        self.logbook.with_value(|logbook| {
+            let (log, trust) = (logbook.log(), logbook.trust());
+            let put_in_after = |device: &DeviceId| {
+                let of_device = log.entries().filter(|entry| entry.header().device == *device);
+                let later = of_device.filter(|entry| records.word(&entry.header().id) == Word::NotThereThen);
+                later
+                    .map(|entry| {
+                        let header = entry.header();
+                        format!(
+                            "entry {} ({}, {})",
+                            header.sequence,
+                            header.kind,
+                            practicum::moment::format_moment(&header.at)
+                        )
+                    })
+                    .collect()
+            };
+            log.devices()
+                .map(|device| {
+                    let in_a_row = log.in_a_row(device);
+                    let seen = trust.seen(device);
+                    DeviceSeen {
+                        label: self.device_name(device),
+                        here: device == logbook.device(),
+                        up_to: in_a_row.last().map_or(0, |entry| entry.header().sequence),
+                        last: in_a_row.last().map(|entry| entry.header().at),
+                        seen: seen.first().map(|seen| {
+                            let at = log.entry(&seen.entry).map(|entry| entry.header().at);
+                            (seen.place.sequence, self.person_name(&seen.by), at)
+                        }),
+                        two_versions: seen.iter().any(|seen| !seen.agrees),
+                        put_in_after: put_in_after(device),
+                    }
+                })
+                .collect()
+        })
+    }
+
+    fn device_name(&self, device: &DeviceId) -> String {
+        let records = self.records();
+        let known = records.devices().into_iter().find(|known| known.value.id == *device);
+        let label = known.map(|known| known.value.label.clone()).filter(|label| !label.is_empty());
+        label.unwrap_or_else(|| format!("device {}…", device.as_str().chars().take(8).collect::<String>()))
+    }
+
+    /// Returns the trainee whose own records may be given without unlocking.
+    pub(crate) fn own_trainee(&self) -> Option<PersonId> {
+        self.who().filter(|person| person.role == Role::Trainee).map(|person| person.id)
+    }
+}
