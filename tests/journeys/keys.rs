@@ -18,7 +18,7 @@ pub async fn admitted(browser: &mut Browser) -> Result<()> {
     let owners = signed(browser).await?;
     ensure!(owners.iter().all(|(_, key)| key.is_some()), "an entry of a new academy is not signed: {owners:?}");
     browser.fill("Name", INSTRUCTOR).await?;
-    browser.click_text("Instructor").await?;
+    browser.click_text("instructor").await?;
     browser.click_text("Enrol").await?;
     browser.wait_text(&format!("{INSTRUCTOR} instructor")).await?;
     first_pin(browser).await?;
@@ -47,6 +47,7 @@ pub async fn admitted(browser: &mut Browser) -> Result<()> {
     // The academy's key was put away with the owner.
     ensure!(!browser.page_text().await?.contains("open: it can admit"), "the academy’s key is open for an instructor");
     show(browser, "#/people", "People").await?;
+    browser.click_text("Enrol somebody").await?;
     browser.fill("Name", "Petra Lindqvist").await?;
     browser.click_text("Enrol").await?;
     browser.wait_text("Petra Lindqvist trainee").await?;
@@ -78,7 +79,7 @@ async fn signed(browser: &Browser) -> Result<Vec<(String, Option<String>)>> {
           const all = asked.result.transaction('packs').objectStore('packs').getAll();
           all.onsuccess = () => {
             asked.result.close();
-            const entries = all.result.join('\n').split('\n').map(JSON.parse);
+            const entries = all.result.join('\\n').split('\\n').map(JSON.parse);
             done(entries.map(({ header, signature }) => [header.kind, signature ? header.key : null]));
           };
         };";
