@@ -133,6 +133,7 @@ fn Navigation(
         ("Hand-over", Route::HandOver),
         ("First response", Route::FirstResponse),
         ("Keys", Route::Keys),
+        ("Verify", Route::Verify),
         ("Settings", Route::Settings),
     ];
     let link = move |(text, to): (&'static str, Route)| {

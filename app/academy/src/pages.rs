@@ -2,6 +2,7 @@
 
 pub(crate) mod couch;
 pub(crate) mod course_book;
+pub(crate) mod erasure;
 pub(crate) mod first_response;
 pub(crate) mod form;
 pub(crate) mod group;
@@ -14,6 +15,7 @@ pub(crate) mod mark;
 pub(crate) mod marking;
 pub(crate) mod people;
 pub(crate) mod practice_models;
+pub(crate) mod problems;
 pub(crate) mod products;
 pub(crate) mod progress;
 pub(crate) mod replies;
@@ -25,6 +27,7 @@ pub(crate) mod sign_off;
 pub(crate) mod start;
 pub(crate) mod trial;
 pub(crate) mod two_eyes;
+pub(crate) mod verify;
 pub(crate) mod who;
 
 use leptos::prelude::*;
@@ -60,6 +63,10 @@ pub(crate) fn page(route: Route) -> AnyView {
         Route::Keys => view! { <keys::KeysPage/> }.into_any(),
         Route::Settings => view! { <settings::SettingsPage/> }.into_any(),
         Route::FirstResponse => view! { <first_response::FirstResponsePage/> }.into_any(),
+        Route::Verify => view! { <verify::VerifyPage/> }.into_any(),
+        Route::Problems => view! { <problems::ProblemsPage/> }.into_any(),
+        Route::ErasePracticeModel(id) => view! { <erasure::ErasePracticeModelPage id=id/> }.into_any(),
+        Route::ErasePerson(id) => view! { <erasure::ErasePersonPage id=id/> }.into_any(),
         Route::NotFound(what) => view! {
             <Page title="Nothing is here">
                 <p>{format!("“{what}” is not a place in this app.")}</p>

@@ -54,6 +54,14 @@ pub enum Route {
     Settings,
     /// First-response steps outside a run.
     FirstResponse,
+    /// Checking a file.
+    Verify,
+    /// What does not hold together on this device.
+    Problems,
+    /// Erasing who a practice model is.
+    ErasePracticeModel(PracticeModelId),
+    /// Erasing who somebody was.
+    ErasePerson(PersonId),
     /// An address that names no place; holds it as it was typed.
     NotFound(String),
 }
@@ -104,6 +112,10 @@ impl Route {
             Self::Keys => plain("keys"),
             Self::Settings => plain("settings"),
             Self::FirstResponse => plain("first-response"),
+            Self::Verify => plain("verify"),
+            Self::Problems => plain("problems"),
+            Self::ErasePracticeModel(id) => one("erase/practice-model", id.as_str()),
+            Self::ErasePerson(id) => one("erase/person", id.as_str()),
             Self::NotFound(address) => format!("#{address}"),
         }
     }
@@ -128,12 +140,16 @@ fn named(parts: &[&str], query: &str) -> Option<Route> {
         ["keys"] => Route::Keys,
         ["settings"] => Route::Settings,
         ["first-response"] => Route::FirstResponse,
+        ["verify"] => Route::Verify,
+        ["problems"] => Route::Problems,
         [_, ""] | [_, "", _] | [_, _, ""] => return None,
         ["service", id] => Route::Service(id.into()),
         ["mark", id] => Route::Mark(id.into()),
         ["correct", id] => Route::Correct(id.into()),
         ["progress", id] => Route::Progress(id.into()),
         ["practice-model", id] => Route::PracticeModel(id.into()),
+        ["erase", "practice-model", id] => Route::ErasePracticeModel(id.into()),
+        ["erase", "person", id] => Route::ErasePerson(id.into()),
         ["sign-off", person, competency] => Route::SignOff(person.into(), competency.into()),
         _ => return None,
     })
@@ -199,7 +215,11 @@ fn after(route: &Route) -> Option<Route> {
         Route::HandOver => Route::Keys,
         Route::Keys => Route::Settings,
         Route::Settings => Route::FirstResponse,
-        Route::FirstResponse => Route::NotFound("/no-such-place".to_owned()),
+        Route::FirstResponse => Route::Verify,
+        Route::Verify => Route::Problems,
+        Route::Problems => Route::ErasePracticeModel("sample-practice-model".into()),
+        Route::ErasePracticeModel(_) => Route::ErasePerson("sample-person".into()),
+        Route::ErasePerson(_) => Route::NotFound("/no-such-place".to_owned()),
         Route::NotFound(_) => return None,
     })
 }
@@ -229,6 +249,10 @@ fn name(route: &Route) -> &'static str {
         Route::Keys => "keys",
         Route::Settings => "settings",
         Route::FirstResponse => "first-response",
+        Route::Verify => "verify",
+        Route::Problems => "problems",
+        Route::ErasePracticeModel(_) => "erase-practice-model",
+        Route::ErasePerson(_) => "erase-person",
         Route::NotFound(_) => "not-found",
     }
 }
@@ -247,10 +271,10 @@ mod tests {
     #[test]
     fn names_and_addresses_are_all_different() {
         let all = every_route();
-        assert_eq!(all.len(), 24);
+        assert_eq!(all.len(), 28);
         let names: std::collections::BTreeSet<_> = all.iter().map(|(name, _)| name).collect();
         let hashes: std::collections::BTreeSet<_> = all.iter().map(|(_, hash)| hash).collect();
-        assert_eq!((names.len(), hashes.len()), (24, 24));
+        assert_eq!((names.len(), hashes.len()), (28, 28));
     }
 
     #[test]

@@ -4,6 +4,7 @@
 //! [`Session::write`], which is on the disk before any screen changes.
 
 mod checking;
+mod erasing;
 mod evidence;
 mod hand_over;
 mod keeping;

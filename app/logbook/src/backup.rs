@@ -2,7 +2,6 @@
 
 use std::fmt;
 
-use practicum::ids::DeviceId;
 use practicum::moment::{Moment, parse_moment};
 use serde_json::{Map, Value};
 
@@ -246,12 +245,9 @@ impl Backup {
         let mut log = logbook.log().clone();
         let known = log.len();
         log.merge(&self.log);
-        let lines: Vec<String> =
-            log.lines().chain(log.unreadable().iter().map(String::as_str)).map(str::to_owned).collect();
-        let device: DeviceId = logbook.device().clone();
-        let head = log.head(&device);
+        let head = log.head(logbook.device());
         let new = log.len().saturating_sub(known);
-        let logbook = Logbook::open(device, &lines, &head);
+        let logbook = logbook.with_log(log);
         // What the file or this device has erased stands in neither afterwards.
         let lines = logbook.lines();
         Ok(Restore { logbook, lines, head, new, known })

@@ -11,7 +11,7 @@
 //! Reading order: [`fact`], [`kind`], [`subject`], [`draft`], [`entry`], [`log`], [`signature`], [`sealed`], [`recovery`],
 //! [`trust`], [`challenge`], [`records`], [`logbook`], [`store`], [`backup`], [`hand_over`], [`tap_wire`], [`answers`],
 //! [`spreadsheet`],
-//! [`size`], [`evidence`], [`duplicates`], [`erasure`], [`record_file`], [`verify`].
+//! [`size`], [`evidence`], [`duplicates`], [`erasure`], [`record_file`], [`verify`], [`checkup`].
 
 mod json;
 mod wire;
@@ -19,6 +19,7 @@ mod wire;
 pub mod answers;
 pub mod backup;
 pub mod challenge;
+pub mod checkup;
 pub mod draft;
 pub mod duplicates;
 pub mod entry;

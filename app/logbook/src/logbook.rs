@@ -59,13 +59,14 @@ impl Opening<'_> {
         }
     }
 
-    /// Works out what all of it adds up to; `head` is noted beside the packs.
-    pub fn finish(self, device: DeviceId, head: &str) -> Logbook {
+    /// Works out what all of it adds up to; `head` is noted beside the packs. `pinned` is the academy's key as this
+    /// device has known it: another one that the log tells of is not believed, and erases nothing either.
+    pub fn finish(self, device: DeviceId, head: &str, pinned: Option<PublicKey>) -> Logbook {
         let mut log = self.log;
-        let trust = Trust::of(&log, None);
+        let trust = Trust::of(&log, pinned);
         let stale = log.erase(erasure::erased(&log, &trust));
         let records = Records::trusting(&log, &trust);
-        Logbook { device, log, trust, pinned: None, records, saved_head: Some(head.to_owned()), stale }
+        Logbook { device, log, trust, pinned, records, saved_head: Some(head.to_owned()), stale }
     }
 }
 
@@ -164,14 +165,20 @@ impl Logbook {
     ///
     /// Nothing is lost that cannot be read: it is kept, and listed by [`Logbook::problems`].
     pub fn open<T: AsRef<str>>(device: DeviceId, packs: &[T], head: &str) -> Self {
+        Self::open_pinned(device, packs, head, None)
+    }
+
+    /// As [`Logbook::open`], holding on to the academy's key as this device has known it: another one that the log
+    /// tells of is not believed, and erases nothing either.
+    pub fn open_pinned<T: AsRef<str>>(device: DeviceId, packs: &[T], head: &str, pinned: Option<PublicKey>) -> Self {
         let mut log = Log::default();
         for line in packs.iter().flat_map(|pack| pack.as_ref().lines()).filter(|line| !line.is_empty()) {
             log.insert_line(line);
         }
-        let trust = Trust::of(&log, None);
+        let trust = Trust::of(&log, pinned);
         let stale = log.erase(erasure::erased(&log, &trust));
         let records = Records::trusting(&log, &trust);
-        Self { device, log, trust, pinned: None, records, saved_head: Some(head.to_owned()), stale }
+        Self { device, log, trust, pinned, records, saved_head: Some(head.to_owned()), stale }
     }
 
     /// Opens what this device's own store holds, as [`Logbook::open`] does, but leaves the signatures to be checked:
@@ -180,7 +187,7 @@ impl Logbook {
     pub fn open_own<T: AsRef<str>>(device: DeviceId, packs: &[T], head: &str) -> Self {
         let mut opening = Opening::default();
         packs.iter().for_each(|pack| opening.take(pack.as_ref()));
-        opening.finish(device, head)
+        opening.finish(device, head, None)
     }
 
     /// Returns at most so many signatures that were not checked since the log was opened, by the hash of their header.
@@ -205,12 +212,7 @@ impl Logbook {
     pub fn opened_again<T: AsRef<str>>(&self, packs: &[T], head: &str) -> Self {
         let mut opening = Opening { log: Log::default(), known: self.log.by_line() };
         packs.iter().for_each(|pack| opening.take(pack.as_ref()));
-        let mut logbook = opening.finish(self.device.clone(), head);
-        logbook.pinned = self.pinned;
-        if self.pinned.is_some() {
-            logbook.tell_anew();
-        }
-        logbook
+        opening.finish(self.device.clone(), head, self.pinned)
     }
 
     /// Holds on to the academy's key as this device has known it: another one that the log tells of is not believed.
@@ -232,6 +234,11 @@ impl Logbook {
     /// Whether the store may still hold bodies that were erased: all lines are to be written anew, at once.
     pub fn holds_erased(&self) -> bool {
         self.stale
+    }
+
+    /// Keeps in mind that the store was written anew.
+    pub fn written_anew(&mut self) {
+        self.stale = false;
     }
 
     /// Returns every line to store, unreadable ones included.

@@ -30,6 +30,7 @@ pub(crate) fn HandOverPage() -> impl IntoView {
             <When when=move || !problems().is_empty()>
                 <h2>"What does not hold together"</h2>
                 <p>"Nothing of it is repaired or left out in silence: every file of everything holds it as it is."</p>
+                <p><a href="#/problems">"What does not hold together, and what to do"</a></p>
                 <ul>{move || problems().into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
             </When>
         </Page>

@@ -125,6 +125,7 @@ pub(crate) fn PracticeModelPage(
                 <consents::Consents id=ids.get_value()/>
                 <tests_part::TestsPart id=ids.get_value()/>
                 <particulars::Particulars id=ids.get_value()/>
+                <p><a href=move || crate::route::Route::ErasePracticeModel(ids.get_value()).to_hash()>"Erase who this is, for good"</a></p>
             </When>
         </Page>
     }

@@ -4,6 +4,7 @@ mod charts;
 mod curve;
 mod lately;
 mod quality;
+mod record_file;
 mod residuals;
 mod standing;
 mod two_eyes;
@@ -32,6 +33,7 @@ pub(crate) fn ProgressPage(
             <charts::ChartsSection id=id.clone()/>
             <two_eyes::TwoEyesSection id=id.clone()/>
             <standing::Competencies id=id.clone()/>
+            <record_file::RecordFileSection id=id.clone()/>
             <p class="toolbar">
                 <a href=format!("#/log?trainee={id}")>"All services and drills of this trainee"</a>
                 <button type="button" class="quiet" on:click=move |_| crate::browser::page::print()>"Print"</button>

@@ -48,6 +48,11 @@ fn Offers() -> impl IntoView {
             <p><a class="start-link" href="#/hand-over">"Bring in the academy’s file"</a></p>
         </section>
         <section class="offer">
+            <h2>"Verify a file"</h2>
+            <p>"See who signed what in a record that somebody gave you, and whether it holds. No academy is needed."</p>
+            <p><a class="start-link" href="#/verify">"Verify a file"</a></p>
+        </section>
+        <section class="offer">
             <h2>"Found an academy"</h2>
             <founding::FoundingForm/>
         </section>

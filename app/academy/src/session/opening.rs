@@ -50,7 +50,7 @@ impl Opened {
         let loaded = database.load().await.map_err(say)?;
         let pinned = database.get_meta(ACADEMY_PUBLIC).await.map_err(say)?;
         let pinned = pinned.and_then(|text| PublicKey::read(&text).ok());
-        let logbook = in_steps(&loaded).await.finish(device.clone(), &loaded.head).pinning(pinned);
+        let logbook = in_steps(&loaded).await.finish(device.clone(), &loaded.head, pinned);
         Ok(Self { database, device, logbook, pinned, demo: name == DEMO })
     }
 
@@ -186,6 +186,7 @@ impl Session {
             self.look_whether_kept();
         }
         self.show_opened(logbook);
+        self.drop_erased().await?;
         self.pin_academy_key(&database).await?;
         let records = self.records_now();
         self.who.set(who.filter(|who| records.person(who).is_some_and(|person| person.left.is_none())));
@@ -203,13 +204,14 @@ impl Session {
                 break loaded;
             }
         };
-        let again = self.logbook.with_value(|logbook| logbook.opened_again(&loaded.packs, &loaded.head));
-        let logbook = again.pinning(self.pinned.get_value());
+        let logbook = self.logbook.with_value(|logbook| logbook.opened_again(&loaded.packs, &loaded.head));
+        let logbook = logbook.pinning(self.pinned.get_value());
         if self.demo.get_untracked() && logbook.records().academy().is_none() {
             // Another tab has removed the demo: nothing may be founded in its empty place.
             return self.leave_demo().await;
         }
         self.show_opened(logbook);
+        self.drop_erased().await?;
         self.pin_academy_key(&database).await?;
         self.read_runs().await
     }

@@ -257,6 +257,34 @@ fn in_an_academy_with_a_key_only_the_owners_signature_erases() {
     assert_eq!(book.log().problems().len(), open(&bad.iter().collect::<Vec<_>>()).log().problems().len());
 }
 
+#[test]
+fn a_key_that_usurps_the_academys_erases_nothing_where_the_true_one_is_known() {
+    let founded = World::new();
+    let (truth, mut usurper) = (founded.academy.key(), super::trust::Device::new("usurper", 7));
+    let lines: Vec<String> = founded.log.lines().map(str::to_owned).collect();
+    let mut world = founded;
+    let noted =
+        world.phone.write("t", Draft::contact_noted(&"t".into(), p(), SECRET[0].to_owned(), String::new()).fact);
+    let made = usurper.write("owner", Fact::AcademyKeyMade { adopts: Vec::new() });
+    let mut laptop = super::trust::Device::new("laptop", 4);
+    let admission = Admission {
+        key: laptop.key(),
+        device: "laptop".into(),
+        person: Some("owner".into()),
+        scope: Scope::Owning,
+        label: "laptop".to_owned(),
+    };
+    let admitted = usurper.write("owner", Fact::KeyAdmitted(admission));
+    let (hashes, what, why) = (vec![noted.hash().to_owned()], "a name".to_owned(), "asked".to_owned());
+    let erased = laptop.write("owner", Fact::Erased(Erasure { of: p(), hashes, what, why }));
+    let lines: Vec<String> =
+        lines.into_iter().chain([noted, made, admitted, erased].map(|entry| entry.line().to_owned())).collect();
+    let book = Logbook::open_pinned("reader".into(), &lines, "", Some(truth));
+    assert!(book.records().contact_of(&p()).is_some() && !book.holds_erased());
+    let usurped = Logbook::open_pinned("reader".into(), &lines, "", Some(usurper.key()));
+    assert!(usurped.records().contact_of(&p()).is_none(), "the test erases where it is believed");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(32))]
     #[test]

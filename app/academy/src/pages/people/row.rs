@@ -42,6 +42,7 @@ pub(super) fn PersonRow(
                 person.as_ref().is_some_and(|person| person.role != Role::Owner && person.left.is_none())
             })
     };
+    let left = move || person.with(|person| person.as_ref().is_some_and(|person| person.left.is_some()));
     let open = RwSignal::new(false);
     let progress = format!("#/progress/{}", crate::route::encode(id.as_str()));
     let ids = StoredValue::new(id);
@@ -60,6 +61,9 @@ pub(super) fn PersonRow(
                 <When when=trainee><TimesPart id=ids.get_value()/></When>
                 <When when=move || !trainee()><PinPart id=ids.get_value()/></When>
                 <When when=may_leave><LeavePart id=ids.get_value()/></When>
+                <When when=left>
+                    <p><a href=move || crate::route::Route::ErasePerson(ids.get_value()).to_hash()>"Erase who this was, for good"</a></p>
+                </When>
             </When>
         </li>
     }

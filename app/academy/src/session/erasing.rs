@@ -1,0 +1,74 @@
+//! Erasing for good on this device: what would go, and writing the storage anew without it.
+
+use leptos::prelude::*;
+use logbook::checkup::{Finding, findings};
+use logbook::erasure::bodies_of;
+use logbook::subject::Subject;
+use logbook::{Logbook, record_file};
+use practicum::ids::PersonId;
+
+use super::Session;
+use crate::browser::store::StoreError;
+
+/// A body that may be erased.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Erasable {
+    /// Hash of its header.
+    pub(crate) hash: String,
+    /// Its kind, as the header says it.
+    pub(crate) kind: String,
+    /// Day it was written.
+    pub(crate) day: String,
+}
+
+impl Session {
+    /// Returns what may be erased about a practice model or a person and is on this device.
+    pub(crate) fn erasable(&self, of: &Subject) -> Vec<Erasable> {
+        let _ = self.records();
+        self.with_log(|log| {
+            let bodies = bodies_of(log, of).into_iter();
+            let line = |entry: &logbook::entry::Entry| Erasable {
+                hash: entry.hash().to_owned(),
+                kind: entry.header().kind.word().to_owned(),
+                day: entry.header().at.date_naive().to_string(),
+            };
+            bodies.map(line).collect()
+        })
+    }
+
+    /// Writes the storage anew, in one transaction, where it may hold bodies that were erased.
+    ///
+    /// # Errors
+    /// Returns a sentence when it could not; it is tried again whenever the records are opened.
+    pub(super) async fn drop_erased(&self) -> Result<(), String> {
+        if !self.logbook.with_value(Logbook::holds_erased) {
+            return Ok(());
+        }
+        let database = self.database()?;
+        let (head, lines) = self.logbook.with_value(|logbook| (logbook.saved_head(), logbook.lines()));
+        match database.replace_all(&head, &head, &lines).await {
+            Ok(()) => {
+                self.logbook.update_value(Logbook::written_anew);
+                Ok(())
+            }
+            // Another tab wrote first: this tab reads everything again then, and comes back here.
+            Err(StoreError::HeadMoved) => Ok(()),
+            Err(error) => Err(format!(
+                "What was erased is out of sight and still on this device’s storage. {error} It is tried again when the \
+                 app is opened."
+            )),
+        }
+    }
+
+    /// Lists everything that does not hold together.
+    pub(crate) fn findings(&self) -> Vec<Finding> {
+        let _ = self.records();
+        self.logbook.with_value(|logbook| findings(logbook, &super::reading().at))
+    }
+
+    /// Writes one trainee's record as a file's text.
+    pub(crate) fn record_file(&self, trainee: &PersonId, with_services: bool) -> Result<String, String> {
+        let now = super::reading().at;
+        self.logbook.with_value(|logbook| record_file::export(logbook, trainee, with_services, &now))
+    }
+}
