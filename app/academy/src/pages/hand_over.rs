@@ -1,6 +1,6 @@
 //! Hand-over: entries to another device and from one, as a file or as codes, and backups.
 
-mod code_run;
+pub(crate) mod code_run;
 mod devices;
 mod give;
 mod holds;

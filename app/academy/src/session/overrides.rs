@@ -1,14 +1,20 @@
 //! Overrides that were claimed at the couch: what became of each, and which wait for the instructor they name.
 
 use logbook::Records;
+use std::sync::Arc;
+
+use leptos::prelude::WithValue;
 use logbook::challenge::Asked;
+use logbook::entry::{Checked, Unverified};
 use logbook::fact::{Fact, OverrideAnswer};
+use logbook::hand_over::codes;
 use logbook::records::Refusal;
 use practicum::couch::{Act, Override, Tap};
 use practicum::ids::{PersonId, ServiceId};
 use practicum::service::Service;
 
 use super::Session;
+use crate::browser::store::StoreError;
 
 /// What became of an override.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -84,6 +90,49 @@ impl Session {
             (None, Some(_)) => AnswerState::Typed,
             (None, None) => AnswerState::None,
         }
+    }
+
+    /// Returns the codes that show an instructor's signed answer, for the couch to read.
+    pub(crate) fn answer_codes(&self, challenge: &str, by: &PersonId) -> Vec<String> {
+        let entry = self.records().answer_to(challenge, by).map(|answered| answered.entry.clone());
+        let line = self.logbook.with_value(|logbook| {
+            entry.and_then(|entry| logbook.log().entry(&entry).map(|entry| entry.line().to_owned()))
+        });
+        line.and_then(|line| codes::cut(line.as_bytes()).ok()).unwrap_or_default()
+    }
+
+    /// Takes in an instructor's signed answer that the couch has read: one entry, looked at before it is kept.
+    ///
+    /// # Errors
+    /// Returns a sentence when it is no answer to this code, or could not be kept; nothing has changed then.
+    pub(crate) async fn take_answer(&self, read: &[u8], asked: &Asked, by: &PersonId) -> Result<(), String> {
+        let other = || "This is not the answer to this code. Nothing was changed.".to_owned();
+        let line = std::str::from_utf8(read).map_err(|_| other())?;
+        let Checked::Sound(entry) = Unverified::read(line).map_err(|_| other())?.check() else {
+            return Err("The signature of this answer does not hold. Nothing was changed.".to_owned());
+        };
+        let answers = matches!(
+            entry.fact().map(Arc::as_ref),
+            Some(Fact::OverrideAnswered(answer)) if answer.challenge == asked.challenge
+        );
+        if !answers || entry.header().author != *by || entry.signer().is_none() {
+            return Err(other());
+        }
+        let database = self.database()?;
+        for _ in 0..super::writing::TRIES {
+            let head = self.logbook.with_value(logbook::Logbook::saved_head);
+            let lines = [entry.line().to_owned()];
+            match database.append(&head, &head, &lines, &crate::browser::store::Also::default()).await {
+                Ok(()) => {
+                    self.reload().await?;
+                    crate::browser::tabs::announce(super::opening::CHANGED);
+                    return Ok(());
+                }
+                Err(StoreError::HeadMoved) => self.reload().await?,
+                Err(error) => return Err(error.to_string()),
+            }
+        }
+        Err(StoreError::HeadMoved.to_string())
     }
 
     /// Returns the entries that belong to overrides confirmed by the instructor who has unlocked this device: each is

@@ -3,10 +3,11 @@
 use leptos::prelude::*;
 use logbook::Fact;
 use logbook::challenge::{self, ANSWER, Asked};
+use logbook::hand_over::codes::{Collecting, Heard};
 use practicum::ids::PersonId;
 
 use super::context::Couch;
-use crate::components::When;
+use crate::components::{CodePicture, CodeReader, Folded, When};
 use crate::pages::form::{Field, Saving, SavingLine, TextInput};
 use crate::session::AnswerState;
 
@@ -44,15 +45,49 @@ pub(super) fn OverrideCode(
         let fact = Fact::AnswerTyped { challenge: challenge.clone(), answer };
         saving.write(session, vec![fact], "The answer is kept.".to_owned(), || {});
     };
+    let collecting = RwSignal::new(Collecting::default());
+    let whole = StoredValue::new((asked.clone(), by));
+    let heard = Callback::new(move |text: String| {
+        let heard = collecting.try_update(|collecting| collecting.hear(&text)).unwrap_or(Heard::Other);
+        match heard {
+            Heard::Whole(read) => {
+                let (asked, by) = whole.get_value();
+                let act = async move {
+                    session.take_answer(&read, &asked, &by).await?;
+                    Ok("The signed answer is here.".to_owned())
+                };
+                saving.run(act, || {});
+                false
+            }
+            Heard::Wrong => {
+                collecting.set(Collecting::default());
+                true
+            }
+            _ => true,
+        }
+    });
+    let parts = move || {
+        let (have, total) = collecting.with(Collecting::progress);
+        (have < total).then(|| format!("● {have} of {total} codes read."))
+    };
+    let picture = asked.text();
+    let label = format!("Code {} for the instructor’s device", challenge::in_fours(&asked.challenge));
     let open = move || matches!(state.get(), AnswerState::None | AnswerState::Typed);
     view! {
         <div class="override-code">
             <p>"Code for "<bdi>{name}</bdi>": "<strong class="code-letters">{challenge::in_fours(&asked.challenge)}</strong></p>
-            <p class="small">"The instructor types it on the own device, under Marking, and reads out the answer."</p>
+            <p class="small">"The instructor scans it or types it on the own device, under Marking, and shows or reads out the answer."</p>
+            <Folded class="folded" head=view! { "Show it to be scanned" }.into_any()>
+                <CodePicture text=picture.clone() label=label.clone()/>
+            </Folded>
             <p role="status">{words}</p>
             <When when=open>
                 <TextInput label="Answer of eight characters" id=input.clone() field=typed/>
                 <button type="button" class="couch-secondary" disabled=move || saving.busy() on:click=keep.clone()>"Keep the answer"</button>
+                <Folded class="folded" head=view! { "Scan the answer" }.into_any()>
+                    <CodeReader id="couch-answer" on_text=heard/>
+                    <p role="status">{parts}</p>
+                </Folded>
             </When>
             <SavingLine saving=saving/>
         </div>

@@ -10,7 +10,7 @@ const STAY: u32 = 900;
 
 /// Shows texts as codes, in turn; stands still where the device asks for little motion.
 #[component]
-pub(super) fn CodeRun(
+pub(crate) fn CodeRun(
     /// The texts.
     texts: Vec<String>,
 ) -> impl IntoView {

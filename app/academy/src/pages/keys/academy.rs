@@ -4,7 +4,7 @@ use leptos::prelude::*;
 use logbook::Fact;
 
 use super::sheet::SheetPart;
-use crate::components::When;
+use crate::components::{CodeReader, Folded, When};
 use crate::pages::form::{Field, OnceUnlocked, Saving, SavingLine, TextInput};
 use crate::pages::set_up::{new_passphrase, same_passphrase};
 use crate::session::session;
@@ -103,6 +103,13 @@ fn OpenPart() -> impl IntoView {
     let open = move || session.keys_here().signers.academy.is_some();
     let sealed = move || session.keys_here().academy_sealed;
     let (passphrase, letters, saving) = (Field::empty(), Field::empty(), Saving::new());
+    let scanned = Callback::new(move |text: String| {
+        let read = logbook::recovery::read(&text).is_ok();
+        if read {
+            letters.text.set(text);
+        }
+        !read
+    });
     let submit = move |event: leptos::ev::SubmitEvent| {
         event.prevent_default();
         let (typed, sheet) = (passphrase.typed(), letters.typed());
@@ -123,6 +130,9 @@ fn OpenPart() -> impl IntoView {
         <form novalidate on:submit=submit hidden=open>
             <When when=move || !sealed()>
                 <p>"The key is not on this device. Bring it in from the recovery sheet: only where you, the owner, work."</p>
+                <Folded class="folded" head=view! { "Scan the sheet" }.into_any()>
+                    <CodeReader id="sheet-scan" on_text=scanned/>
+                </Folded>
                 <crate::pages::form::LongInput label="Letters of the recovery sheet" id="sheet-letters" field=letters/>
             </When>
             <TextInput label="Its passphrase" id="open-passphrase" field=passphrase kind="password"/>

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 
 use crate::browser;
-use crate::components::When;
+use crate::components::{CodePicture, When};
 use crate::pages::form::{Saving, SavingLine};
 use crate::session::{reading, session};
 
@@ -44,7 +44,8 @@ pub(super) fn SheetPart() -> impl IntoView {
                     <dt>"Printed on"</dt><dd>{day.clone()}</dd>
                 </dl>
                 <p>"The key itself, sealed by its passphrase:"</p>
-                <pre class="sheet-letters">{letters}</pre>
+                <pre class="sheet-letters">{letters.clone()}</pre>
+                <CodePicture text=letters label="The same letters as a code"/>
                 <p>"To use it: open Upsweep on the other device, take in the academy’s log, unlock as the owner, go to Keys, and type these letters and the passphrase. Small letters and spaces do not matter."</p>
                 <p>"Keep this sheet where only the owner reaches it, and not beside the passphrase. Whoever has both can admit anybody in the academy’s name."</p>
             </div>

@@ -1,13 +1,14 @@
 //! Answering the code of an override from the instructor's own device.
 
 use leptos::prelude::*;
-use logbook::challenge::{self, CHALLENGE};
+use logbook::challenge::{self, Asked, CHALLENGE};
 use logbook::fact::{Fact, OverrideAnswer};
 
-use crate::components::When;
+use crate::components::{CodeReader, Folded, When};
 use crate::pages::form::{
     ChoiceInput, Field, OnceUnlocked, Saving, SavingLine, SelectInput, TextInput, name, one_line,
 };
+use crate::pages::hand_over::code_run::CodeRun;
 use crate::session::session;
 
 /// Takes the code, and shows the answer to read out.
@@ -75,9 +76,32 @@ fn AnswerForm() -> impl IntoView {
         };
         saving.run(act, move || code.clear());
     };
+    let scanned = RwSignal::new(None::<String>);
+    let heard = Callback::new(move |text: String| match Asked::read(&text) {
+        Ok(asked) => {
+            code.text.set(challenge::in_fours(&asked.challenge));
+            trainee.text.set(asked.trainee.to_string());
+            reason.text.set(asked.reason_code);
+            scanned.set(Some("✓ Read. Look at what it asks before you answer.".to_owned()));
+            false
+        }
+        Err(sentence) => {
+            scanned.set(Some(format!("▲ {sentence}")));
+            true
+        }
+    });
+    let codes = move || {
+        let by = session.who_now().map(|who| who.id)?;
+        let code = answer.get().and_then(|(code, _)| challenge::read(&code, CHALLENGE).ok())?;
+        Some(session.answer_codes(&code, &by)).filter(|codes| !codes.is_empty())
+    };
     let yes_no = vec![("yes".to_owned(), "I let it pass".to_owned()), ("no".to_owned(), "I refuse it".to_owned())];
     view! {
         <form novalidate on:submit=submit>
+            <Folded class="folded" head=view! { "Scan the code" }.into_any()>
+                <CodeReader id="answer-scan" on_text=heard/>
+            </Folded>
+            <p role="status">{move || scanned.get()}</p>
             <TextInput label="Code on the trainee’s screen" id="answer-code" field=code hint="Twelve characters; dashes do not matter."/>
             <SelectInput label="Whose service" id="answer-trainee" field=trainee options=people/>
             <TextInput label="What the couch says is in the way" id="answer-reason" field=reason hint="As it stands on that screen: you sign what you read."/>
@@ -89,6 +113,10 @@ fn AnswerForm() -> impl IntoView {
         <div role="status">
             {move || answer.get().map(|(code, said)| view! {
                 <p class="notice notice-good">"Answer to "{code}": "<strong class="code-letters">{said}</strong></p>
+            })}
+            {move || codes().map(|codes| view! {
+                <p class="small">"Or let the couch scan it:"</p>
+                <CodeRun texts=codes/>
             })}
         </div>
     }
