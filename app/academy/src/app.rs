@@ -90,11 +90,12 @@ fn Said() -> impl IntoView {
         }
     };
     let not_admitted = move || {
-        session.acts_wait().then(|| view! {
-            <p class="notice notice-caution">
-                "▲ Your key on this device is not admitted: what you mark, decide or sign here counts once the owner has admitted it. "
-                <a href="#/keys">"Keys"</a>
-            </p>
+        session.acts_wait().map(|why| {
+            view! {
+                <p class="notice notice-caution">
+                    "▲ "{why}<a href="#/keys">"Keys"</a>
+                </p>
+            }
         })
     };
     view! {

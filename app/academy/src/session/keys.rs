@@ -254,7 +254,7 @@ impl Session {
                 }
             }
         };
-        let label = "where the academy was founded".to_owned();
+        let label = "where the academy’s key was made".to_owned();
         let admit = |key, person, scope| {
             Fact::KeyAdmitted(Admission { key, device: self.device(), person, scope, label: label.clone() })
         };
@@ -401,13 +401,22 @@ impl Session {
         }
     }
 
-    /// Whether what an instructor or the owner says here waits for their key to be admitted, following changes.
-    pub(crate) fn acts_wait(&self) -> bool {
-        let Some(who) = self.who().filter(|_| self.academy_key().is_some() && self.may_assess()) else { return false };
+    /// Says why what an instructor or the owner says here does not count yet, following changes.
+    pub(crate) fn acts_wait(&self) -> Option<&'static str> {
+        let who = self.who().filter(|_| self.academy_key().is_some() && self.may_assess())?;
         let own = self.keys_here().signers.person.filter(|(person, _)| *person == who.id).map(|(_, key)| key);
         let admitted =
             |key| self.admitted_keys().iter().any(|known| known.admission.key == key && known.ended.is_none());
-        !own.is_some_and(admitted)
+        match own {
+            Some(key) if admitted(key) => None,
+            Some(_) => Some(
+                "Your key on this device is not admitted: what you mark, decide or sign here counts once the owner has \
+                 admitted it. ",
+            ),
+            None => Some(
+                "Your key is not open: what you mark, decide or sign has to be signed. Open it with its passphrase. ",
+            ),
+        }
     }
 
     /// Holds on to the academy's key that a log tells of, where this device has known none before.
