@@ -98,6 +98,7 @@ fn OneOutcome(
     let who = session.person_name(&outcome.marker);
     let title =
         if own { format!("Own view of {who}") } else { format!("Marked by {who} on {}", outcome.at.date_naive()) };
+    let signed = format!("Signature: {}.", session.signed_words(&entry));
     let words = verdict_words(session, &service, &outcome);
     let rows = book.iter().flat_map(|book| book.criteria.iter()).filter_map(|criterion| {
         let mark = outcome.marks.get(&criterion.id)?;
@@ -145,6 +146,7 @@ fn OneOutcome(
         <p>{faults}</p>
         <p>{next}" "{observed}</p>
         {comment.map(|words| view! { <p>{words}</p> })}
+        <p class="small">{signed}</p>
         {replies}
     }
 }

@@ -97,6 +97,9 @@ fn head(session: Session, service: &Service) -> Vec<Line> {
     if service.is_service() {
         lines.insert(2, row("Practice model", person));
     }
+    if let Some(known) = session.records().service(&service.id) {
+        lines.push(row("Signature", session.signed_words(&known.entry).to_owned()));
+    }
     lines
 }
 
