@@ -8,6 +8,9 @@ const FILES = [];
 const OURS = `upsweep ${self.registration.scope} `;
 const CACHE = OURS + VERSION;
 const PAGE = new URL("./", self.registration.scope).href;
+const SHARE = new URL("./share-in", self.registration.scope).href;
+const SHARED = "upsweep-shared";
+const SHARED_FILE = new URL("./shared-file", self.registration.scope).href;
 const NAMES = new Set(FILES.map(([name]) => new URL(name, self.registration.scope).href));
 
 const fill = async () => {
@@ -35,10 +38,24 @@ const kept = async (address, request) => {
   return await cache.match(address) || fetch(request);
 };
 
+// A file that the system's share sheet gives to the app never goes to a server: it is kept here until the page of
+// hand-over takes it, once.
+const share = async (request) => {
+  try {
+    const file = (await request.formData()).get("file");
+    const kept = await caches.open(SHARED);
+    if (file instanceof File) await kept.put(SHARED_FILE, new Response(file));
+  } catch {
+    // The page opens all the same, and the file can be chosen there.
+  }
+  return Response.redirect(`${PAGE}#/hand-over`, 303);
+};
+
 self.addEventListener("install", (event) => event.waitUntil(fill()));
 self.addEventListener("activate", (event) => event.waitUntil(tidy()));
 self.addEventListener("fetch", (event) => {
   const { request } = event;
+  if (request.method === "POST" && request.url === SHARE) event.respondWith(share(request));
   if (request.method !== "GET") return;
   const address = new URL(request.url);
   address.hash = "";

@@ -65,18 +65,37 @@ async fn to_the_phone_and_back(browser: &mut Browser, phone: &mut Browser, whole
     let part = saved(phone, "Save as a file", "-part-").await?;
     show(browser, "#/hand-over", "Hand-over and backup").await?;
     looked_into(browser, &part).await?;
-    browser.wait_text("1 entry new on this device").await?;
+    // The practice model, and the request of the phone's key.
+    browser.wait_text("2 entries new on this device").await?;
     browser.wait_text("practice model added").await?;
     browser.click_text("Take it in").await?;
-    browser.wait_text("1 entry is new on this device").await?;
+    browser.wait_text("2 entries are new on this device").await?;
+    // The owner is unlocked: what was seen of the phone is signed in the same write.
+    browser.wait_text("✓ up to entry 2, by Ottoline Marsh").await?;
+    browser.screenshot("hand-over-devices-1280").await?;
+    receipt_goes_back(browser, phone).await?;
+    sealed(browser, phone).await
+}
+
+/// The receipt is all that the phone lacks; with it both hold the same.
+async fn receipt_goes_back(browser: &mut Browser, phone: &mut Browser) -> Result<()> {
+    let line = line_of(phone).await?;
+    browser.click_text("Only what the other device lacks").await?;
+    browser.fill("What the other device holds", &line).await?;
+    let part = saved(browser, "Save as a file", "-part-").await?;
+    looked_into(phone, &part).await?;
+    phone.wait_text("1 entry new on this device").await?;
+    phone.wait_text("All that is new is signed by keys of this academy, and the signatures hold").await?;
+    phone.click_text("Take it in").await?;
+    phone.wait_text("1 entry is new on this device").await?;
     let (here, there) = (hash_of(browser).await?, hash_of(phone).await?);
     ensure!(here == there, "after the way back the devices differ: {here} and {there}");
-    sealed(browser, phone).await
+    Ok(())
 }
 
 /// A sealed file opens with its passphrase only.
 async fn sealed(browser: &mut Browser, phone: &mut Browser) -> Result<()> {
-    show(browser, "#/start", "Start").await.or(show(browser, "#/", "Start").await)?;
+    show(browser, "#/log", "Log").await?;
     show(browser, "#/hand-over", "Hand-over and backup").await?;
     browser.click_text("Only from a day on").await?;
     browser.fill("From this day on", "2000-01-01").await?;
@@ -159,7 +178,24 @@ async fn read_codes(browser: &mut Browser, phone: &mut Browser, pictures: &[&str
     let (here, there) = (hash_of(browser).await?, hash_of(phone).await?);
     ensure!(!here.is_empty() && here == there, "the devices differ: {here} and {there}");
     println!("    {} codes carried the log", pictures.len());
-    Ok(())
+    shared(phone).await
+}
+
+/// What the system's share sheet posts is kept by the service worker and opened by the page, without a network.
+async fn shared(phone: &mut Browser) -> Result<()> {
+    show(phone, "#/log", "Log").await?;
+    let posted = phone
+        .ask_later(
+            "const done = arguments[arguments.length - 1];
+             const form = new FormData();
+             form.append('file', new File(['upsweep-hand-over 2\\nlater'], 'x.upsweep'));
+             fetch('share-in', { method: 'POST', body: form, redirect: 'manual' }).then((answer) => done(answer.type), () => done('failed'));",
+            Vec::new(),
+        )
+        .await?;
+    ensure!(posted == json!("opaqueredirect"), "the service worker answered {posted}");
+    show(phone, "#/hand-over", "Hand-over and backup").await?;
+    phone.wait_text("This file was written by a later version of Upsweep (form 2)").await
 }
 
 /// Draws every code of the sheet as a PNG, three pixels to a square.

@@ -72,6 +72,30 @@ pub fn on_launch(cap: u64, act: impl Fn(Incoming) + 'static) {
     }
 }
 
+/// Takes the file that the system's share sheet gave to the app, once; the service worker has kept it.
+pub async fn shared(cap: u64) -> Option<Incoming> {
+    let window: JsValue = web_sys::window()?.into();
+    let caches = property(&window, "caches")?;
+    let answered = async |of: &JsValue, name: &str, argument: &JsValue| {
+        let asked = method(of, name)?.call1(of, argument).ok()?;
+        JsFuture::from(Promise::resolve(&asked)).await.ok()
+    };
+    let place = "upsweep-shared".into();
+    // To open what is not there would make it.
+    if !answered(&caches, "has", &place).await?.is_truthy() {
+        return None;
+    }
+    let kept = answered(&caches, "open", &place).await?;
+    let name = "./shared-file".into();
+    let answer = answered(&kept, "match", &name).await.filter(|answer| !answer.is_undefined())?;
+    let blob = method(&answer, "blob")?.call0(&answer).ok()?;
+    let blob: web_sys::Blob = JsFuture::from(Promise::resolve(&blob)).await.ok()?.dyn_into().ok()?;
+    let file = File::new_with_blob_sequence(&Array::of1(&blob), "shared file").ok()?;
+    let read = read(file, cap).await;
+    answered(&kept, "delete", &name).await;
+    Some(Incoming::File(read))
+}
+
 /// Takes the files of a list; returns whether there were any.
 fn take(files: Option<FileList>, cap: u64, act: &Rc<dyn Fn(Incoming)>) -> bool {
     let files: Vec<File> =

@@ -4,9 +4,11 @@ use practicum::ids::PersonId;
 use practicum::moment::Moment;
 use practicum::person::Role;
 use practicum::practice_model::ConsentKind;
+use practicum::service::Service;
 use proptest::collection::vec;
 use proptest::prelude::*;
 
+use super::corrections::late;
 use super::{academy, at, person, written};
 use crate::Records;
 use crate::draft::Draft;
@@ -170,22 +172,19 @@ fn what_a_trainee_wrote_comes_back_to_the_trainee() {
     assert!(phone_of("c", &logbook, &[]).records().contact_of(&Subject::PracticeModel("m".into())).is_none());
 }
 
-/// The notes that a log holds with their bodies.
-fn notes(logbook: &Logbook) -> usize {
-    facts(logbook).iter().filter(|fact| matches!(fact, Fact::FollowUpNoted(_))).count()
-}
-
 #[test]
-fn a_correction_made_up_by_a_trainee_fetches_nothing() {
-    let note = Draft::follow_up(&"b".into(), Subject::Person("c".into()), "about the other".to_owned(), None);
-    let own = Fact::FollowUpNoted(crate::fact::FollowUp {
-        about: Subject::Person("a".into()),
-        text: "mine".to_owned(),
-        due: None,
-    });
-    let forged = |author: &str| {
-        let fact = Fact::Corrected { of: "e5".into(), reason: "r".to_owned(), fact: Box::new(own.clone()) };
-        dated(vec![note.clone(), Draft::new(&author.into(), fact)])
+fn a_service_goes_to_whom_it_was_corrected_to_by_somebody_who_assesses() {
+    let first = Service { trainee: "c".into(), ..late("s") };
+    let moved = |author: &str| {
+        let fact = Box::new(Fact::ServiceLogged(Service { trainee: "a".into(), ..late("s") }));
+        let correction = Fact::Corrected { of: "e5".into(), reason: "the other trainee".to_owned(), fact };
+        dated(vec![Draft::new(&"b".into(), Fact::ServiceLogged(first.clone())), Draft::new(&author.into(), correction)])
     };
-    assert_eq!(notes(&phone_of("a", &forged("a"), &[])), 0);
+    let first_goes = |logbook: &Logbook| {
+        facts(&phone_of("a", logbook, &[])).iter().any(|fact| matches!(fact, Fact::ServiceLogged(_)))
+    };
+    assert!(first_goes(&moved("b")));
+    assert_eq!(phone_of("a", &moved("b"), &[]).records().services_of(&"a".into()).len(), 1);
+    // A correction that a trainee made up for it fetches nothing.
+    assert!(!first_goes(&moved("a")));
 }

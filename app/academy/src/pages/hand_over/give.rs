@@ -53,12 +53,9 @@ impl Form {
     fn whoms(self) -> Vec<(String, String)> {
         let mut whoms = Vec::new();
         if self.session.may_see_private() {
-            whoms.push((ALL.to_owned(), "An instructor or the owner, or a backup: everything".to_owned()));
+            whoms.push((ALL.to_owned(), "Instructor, owner, backup: everything".to_owned()));
             let named = |person: practicum::person::Person| {
-                (
-                    format!("{TRAINEE}{}", person.id),
-                    format!("{}’s device: own records, headers of the rest", person.name),
-                )
+                (format!("{TRAINEE}{}", person.id), format!("{}’s device: own records", person.name))
             };
             whoms.extend(self.session.trainees().into_iter().map(named));
         } else if self.session.own_trainee().is_some() {

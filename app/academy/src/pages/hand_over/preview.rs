@@ -37,6 +37,9 @@ fn lines(preview: &Preview, lacks: usize) -> Vec<(&'static str, String)> {
         ));
     }
     let has = match lacks {
+        _ if preview.part || preview.trainee.is_some() => {
+            "○ It opens whole, but is no backup: it was not meant to hold everything.".to_owned()
+        }
         0 => "✓ It opens whole and holds everything that this device has.".to_owned(),
         1 => "▲ It opens whole; 1 entry of this device is not in it, or not with its content.".to_owned(),
         lacks => format!("▲ It opens whole; {lacks} entries of this device are not in it, or not with their contents."),

@@ -102,6 +102,11 @@ pub(super) fn TakeIn() -> impl IntoView {
     };
     StoredValue::new_local(browser::incoming::listen(CAP, incoming));
     browser::incoming::on_launch(CAP, incoming);
+    leptos::task::spawn_local(async move {
+        if let Some(file) = browser::incoming::shared(CAP).await {
+            incoming(file);
+        }
+    });
     let said = RwSignal::new(None::<&'static str>);
     let heard = Callback::new(move |text: String| match hear(&text) {
         Heard::Whole(file) => {
