@@ -56,12 +56,14 @@ pub enum NotOpened {
     Refused(String),
 }
 
+const OTHER_FILE: &str = "This is no record file, hand-over file or backup of Upsweep: ask whoever gave it to you for the \
+                          file as the app wrote it. Nothing was changed.";
+
 /// Opens a record file, a hand-over file or a backup.
 ///
 /// # Errors
 /// Returns why it was not opened.
 pub fn open(bytes: &[u8], passphrase: Option<&str>) -> Result<Opened, NotOpened> {
-    let refused = |error: String| NotOpened::Refused(error);
     if let Ok(text) = std::str::from_utf8(bytes)
         && record_file::looks_like(text)
     {
@@ -72,14 +74,18 @@ pub fn open(bytes: &[u8], passphrase: Option<&str>) -> Result<Opened, NotOpened>
             }
             // Another file may hold the word somewhere.
             Err(BackupError::WrongKind) => {}
-            Err(error) => return Err(refused(error.to_string())),
+            Err(error) => return Err(NotOpened::Refused(error.to_string())),
         }
     }
-    let look = hand_over::look(bytes).map_err(|error| refused(error.to_string()))?;
+    let refused = |error: HandOverError| match error {
+        HandOverError::WrongKind => NotOpened::Refused(OTHER_FILE.to_owned()),
+        error => NotOpened::Refused(error.to_string()),
+    };
+    let look = hand_over::look(bytes).map_err(refused)?;
     let file = match hand_over::read(bytes, passphrase) {
         Ok(file) => file,
         Err(HandOverError::Sealed) => return Err(NotOpened::Sealed),
-        Err(error) => return Err(refused(error.to_string())),
+        Err(error) => return Err(refused(error)),
     };
     let what = match look {
         hand_over::Look::Backup => What::Backup,

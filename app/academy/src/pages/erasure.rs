@@ -216,7 +216,7 @@ fn Holds(
             <When when=move || standing.with(Vec::is_empty)><p>"○ No hold stands: nothing asks that this is kept."</p></When>
             <ul class="plain-list">
                 <For each=move || standing.get() key=|(entry, _)| entry.clone() let((entry, words))>
-                    <li class="card">
+                    <li class="card stack">
                         <p>{words}</p>
                         <OnceUnlocked owner=true fallback=|| ()>
                             <LiftForm of=ofs.get_value() hold=entry.clone() saving=saving/>

@@ -20,7 +20,7 @@ pub(crate) fn ProblemsPage() -> impl IntoView {
         let more = (more > 0).then(|| view! { <li>{format!("… and {more} more")}</li> });
         let entries = finding.entries.into_iter().take(MOST).map(entry).collect_view();
         view! {
-            <li class="card">
+            <li class="card stack">
                 <p><strong>"▲ "{finding.what}</strong></p>
                 <ul>{entries}{more}</ul>
                 <p>"What to do: "{finding.to_do}</p>

@@ -54,7 +54,7 @@ pub(crate) fn VerifyPage() -> impl IntoView {
     view! {
         <Page title="Verify a file">
             <p>"Choose a record file, a hand-over file or a backup, or drop it on the field. It is looked at on this device only: nothing is sent, nothing is kept, and the records on this device are not touched."</p>
-            <div class="form-part">
+            <div class="stack">
                 <FileInput label="File" id=INPUT accept=".json,.upsweep,application/json,application/octet-stream" problem=wrong/>
                 <When when=move || sealed.get()>
                     <TextInput label="Passphrase of the file" id="verify-passphrase" field=passphrase kind="password"/>

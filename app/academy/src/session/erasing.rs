@@ -36,27 +36,27 @@ impl Session {
         })
     }
 
-    /// Writes the storage anew, in one transaction, where it may hold bodies that were erased.
-    ///
-    /// # Errors
-    /// Returns a sentence when it could not; it is tried again whenever the records are opened.
-    pub(super) async fn drop_erased(&self) -> Result<(), String> {
+    /// Writes the storage anew, in one transaction, where it may hold bodies that were erased. What could not be written
+    /// is said at the top, and tried again whenever the records are opened.
+    pub(super) async fn drop_erased(&self) {
         if !self.logbook.with_value(Logbook::holds_erased) {
-            return Ok(());
+            return;
         }
-        let database = self.database()?;
         let (head, lines) = self.logbook.with_value(|logbook| (logbook.saved_head(), logbook.lines()));
-        match database.replace_all(&head, &head, &lines).await {
-            Ok(()) => {
-                self.logbook.update_value(Logbook::written_anew);
-                Ok(())
-            }
-            // Another tab wrote first: this tab reads everything again then, and comes back here.
-            Err(StoreError::HeadMoved) => Ok(()),
-            Err(error) => Err(format!(
-                "What was erased is out of sight and still on this device’s storage. {error} It is tried again when the \
-                 app is opened."
-            )),
+        let written = match self.database() {
+            Ok(database) => match database.replace_all(&head, &head, &lines).await {
+                Ok(()) => Ok(self.logbook.update_value(Logbook::written_anew)),
+                // Another tab wrote first: this tab reads everything again then, and comes back here.
+                Err(StoreError::HeadMoved) => Ok(()),
+                Err(error) => Err(error.to_string()),
+            },
+            Err(sentence) => Err(sentence),
+        };
+        if let Err(sentence) = written {
+            self.alert.set(Some(format!(
+                "■ What was erased is out of sight and still on this device’s storage. {sentence} It is tried again when \
+                 the app is opened."
+            )));
         }
     }
 

@@ -233,6 +233,7 @@ impl Session {
             match database.append(&expected, &head, &lines, &Also::default()).await {
                 Ok(()) => {
                     self.show_opened(after);
+                    self.drop_erased().await;
                     self.pin_academy_key(&database).await?;
                     browser::tabs::announce(super::opening::CHANGED);
                     self.touch();

@@ -186,7 +186,7 @@ impl Session {
             self.look_whether_kept();
         }
         self.show_opened(logbook);
-        self.drop_erased().await?;
+        self.drop_erased().await;
         self.pin_academy_key(&database).await?;
         let records = self.records_now();
         self.who.set(who.filter(|who| records.person(who).is_some_and(|person| person.left.is_none())));
@@ -211,7 +211,7 @@ impl Session {
             return self.leave_demo().await;
         }
         self.show_opened(logbook);
-        self.drop_erased().await?;
+        self.drop_erased().await;
         self.pin_academy_key(&database).await?;
         self.read_runs().await
     }

@@ -80,7 +80,7 @@ impl Session {
             match database.append(&expected, &logbook.head(), &lines, also).await {
                 Ok(()) => {
                     self.show(logbook);
-                    self.drop_erased().await?;
+                    self.drop_erased().await;
                     browser::tabs::announce(super::opening::CHANGED);
                     self.touch();
                     self.ask_to_keep();

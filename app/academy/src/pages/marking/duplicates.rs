@@ -114,7 +114,7 @@ fn Ask(
     const ONE: &str = "Noted. The other record stays readable and counts no more.";
     const TWO: &str = "Noted as two services. It is not asked again.";
     view! {
-        <li class="card">
+        <li class="card stack">
             <p>"▲ "{pair.why}"."</p>
             <ol><li><a href=first>{first_words}</a></li><li><a href=second>{second_words}</a></li></ol>
             <When when=move || session.may_assess()

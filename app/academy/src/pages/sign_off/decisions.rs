@@ -25,7 +25,7 @@ pub(super) fn DecisionCard(
         move || session.records().word(&entry).in_words()
     };
     view! {
-        <article class="card">
+        <article class="card stack">
             <h3>{title}</h3>
             <p>{level}" "{signed}</p>
             {comment.map(|words| view! { <p>{words}</p> })}

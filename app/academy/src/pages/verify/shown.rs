@@ -36,7 +36,7 @@ pub(super) fn Shown(
     } else if report.key.is_none() {
         view! { <p class="notice notice-danger">"■ This academy had no key: nobody signed anything here. The file agrees or disagrees with itself, and proves nothing to others."</p> }.into_any()
     } else {
-        view! { <p class="notice notice-danger">{format!("■ Not everything holds: {} entries do not, and {} things do not fit together. See below.", report.fallen.len(), report.problems.len())}</p> }.into_any()
+        view! { <p class="notice notice-danger">{not_all(report.fallen.len(), report.problems.len())}</p> }.into_any()
     };
     let demo = report.demo.then(|| view! { <p class="notice notice-caution">"▲ Invented records of the demo: they prove nothing about anybody."</p> });
     let sign_offs = report.sign_offs.clone();
@@ -60,6 +60,21 @@ pub(super) fn Shown(
             <KeysTable keys=keys/>
             <Rest report=report/>
         </section>
+    }
+}
+
+/// Says how much does not hold.
+fn not_all(fallen: usize, problems: usize) -> String {
+    let count = |number: usize, one: &str, more: &str| match number {
+        1 => format!("1 {one}"),
+        number => format!("{number} {more}"),
+    };
+    let entries = count(fallen, "entry does not hold", "entries do not hold");
+    let things = count(problems, "thing does not fit together", "things do not fit together");
+    match (fallen, problems) {
+        (_, 0) => format!("■ Not everything holds: {entries}. See below which."),
+        (0, _) => format!("■ Not everything holds: {things}. See below what."),
+        _ => format!("■ Not everything holds: {entries}, and {things}. See below."),
     }
 }
 
@@ -141,7 +156,7 @@ fn SignOffCard(
         .collect();
     let replies = seen.replies.clone();
     view! {
-        <article class="card">
+        <article class="card stack">
             <h3>{title}</h3>
             <p><strong>{state}</strong></p>
             {level.map(|words| view! { <p>{words}</p> })}
