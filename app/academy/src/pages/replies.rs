@@ -137,7 +137,7 @@ fn ReplyForm(
         let Some(why) = read else { return };
         let fact = Fact::Replied(Reply { about: abouts.get_value(), disputed: Some(why) });
         let done = "Your view is kept beside this one. An instructor who did not write it will answer.".to_owned();
-        saving.write(session, vec![fact], done, || {});
+        saving.write(session, vec![fact], done, move || why.clear());
     };
     view! {
         <When when=move || !acknowledged>
