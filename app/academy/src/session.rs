@@ -32,6 +32,7 @@ use practicum::moment::Moment;
 use crate::browser;
 use crate::browser::store::Database;
 
+pub(crate) use erasing::former_name;
 pub(crate) use hand_over::{DeviceSeen, FileError, Given, Opening};
 pub(crate) use keys::KeysHere;
 pub(crate) use learning::Learned;

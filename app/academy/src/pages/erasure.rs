@@ -11,7 +11,7 @@ use practicum::practice_model::PracticeModel;
 
 use super::form::{ChoiceInput, Field, OnceUnlocked, Saving, SavingLine, TextInput, one_line};
 use crate::components::{Page, When};
-use crate::session::{Session, session};
+use crate::session::{Session, former_name, session};
 
 /// Erasing who a practice model is.
 #[component]
@@ -101,6 +101,8 @@ fn ErasePage(
             .collect_view()
     };
     let stay = ofs.with_value(|of| stays(of).iter().map(|words| view! { <li>{*words}</li> }).collect_view());
+    // Kept outside the form, which goes once there is nothing left to erase.
+    let saving = Saving::new();
     let gone = move || bodies.with(Vec::is_empty);
     view! {
         <Page title=title>
@@ -119,9 +121,10 @@ fn ErasePage(
             <Holds of=ofs.get_value()/>
             <OnceUnlocked owner=true fallback=|| view! { <p class="notice notice-info">"● Only the owner erases, unlocked at the top."</p> }>
                 <When when=move || !gone()>
-                    <EraseForm of=ofs.get_value() word=words.get_value()/>
+                    <EraseForm of=ofs.get_value() word=words.get_value() saving=saving/>
                 </When>
             </OnceUnlocked>
+            <SavingLine saving=saving/>
         </Page>
     }
 }
@@ -133,10 +136,11 @@ fn EraseForm(
     of: Subject,
     /// The code or name.
     word: String,
+    /// The saving of the page.
+    saving: Saving,
 ) -> impl IntoView {
     let session = session();
     let (why, typed) = (Field::empty(), Field::empty());
-    let saving = Saving::new();
     let asked = word.clone();
     let erase = move |_| {
         let reason = why.read(|typed| match one_line(typed)? {
@@ -157,11 +161,10 @@ fn EraseForm(
         }
     };
     view! {
-        <section class="form-part">
+        <section class="card stack">
             <h2>"Erase"</h2>
             <TextInput label="Why" id="erase-why" field=why hint="It stays, and is shown on all devices: no names in it"/>
             <TextInput label=format!("Type “{asked}” to go on") id="erase-typed" field=typed/>
-            <SavingLine saving=saving/>
             <button type="button" class="button-danger" disabled=move || saving.busy() on:click=erase>"Erase for good"</button>
         </section>
     }
@@ -181,11 +184,9 @@ fn facts(session: Session, of: &Subject, why: String) -> Result<Vec<Fact>, Strin
             let PracticeModel { id, code, .. } = known.clone();
             Fact::PracticeModelAdded(PracticeModel { id, code, born: None, guardian: None })
         }),
-        Subject::Person(id) => records.person(id).map(|known| {
-            let short: String = id.as_str().chars().take(6).collect();
-            let name = format!("Former {} {short}", known.role.word());
-            Fact::PersonEnrolled(Person { name, ..known.clone() })
-        }),
+        Subject::Person(id) => {
+            records.person(id).map(|known| Fact::PersonEnrolled(Person { name: former_name(known), ..known.clone() }))
+        }
         _ => return Err("Only a practice model or a person is erased.".to_owned()),
     };
     Ok([Fact::Erased(erasure)].into_iter().chain(anew).collect())
@@ -255,7 +256,7 @@ fn LiftForm(
         saving.write(session, vec![fact], "The hold is lifted.".to_owned(), || {});
     };
     view! {
-        <div class="form-part">
+        <div class="stack screen-only">
             <TextInput label="Why it is lifted" id=input field=why/>
             <button type="button" disabled=move || saving.busy() on:click=lift>"Lift this hold"</button>
         </div>

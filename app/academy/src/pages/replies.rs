@@ -134,8 +134,8 @@ fn ReplyForm(
             "" => Err("Say what you do not agree with.".to_owned()),
             typed => Ok(typed.to_owned()),
         });
-        let Some(why) = read else { return };
-        let fact = Fact::Replied(Reply { about: abouts.get_value(), disputed: Some(why) });
+        let Some(reason) = read else { return };
+        let fact = Fact::Replied(Reply { about: abouts.get_value(), disputed: Some(reason) });
         let done = "Your view is kept beside this one. An instructor who did not write it will answer.".to_owned();
         saving.write(session, vec![fact], done, move || why.clear());
     };

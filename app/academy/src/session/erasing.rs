@@ -4,8 +4,9 @@ use leptos::prelude::*;
 use logbook::checkup::{Finding, findings};
 use logbook::erasure::bodies_of;
 use logbook::subject::Subject;
-use logbook::{Logbook, record_file};
+use logbook::{Fact, Logbook, record_file};
 use practicum::ids::PersonId;
+use practicum::person::Person;
 
 use super::Session;
 use crate::browser::store::StoreError;
@@ -21,12 +22,27 @@ pub(crate) struct Erasable {
     pub(crate) day: String,
 }
 
+/// Returns the name under which an erased person's records stand from then on: one that says nothing.
+pub(crate) fn former_name(person: &Person) -> String {
+    let short: String = person.id.as_str().chars().take(6).collect();
+    format!("Former {} {short}", person.role.word())
+}
+
+/// Whether a body says who somebody is; what was said anew after an erasure does not.
+fn says_who(fact: &Fact) -> bool {
+    match fact {
+        Fact::PracticeModelAdded(known) => known.born.is_some() || known.guardian.is_some(),
+        Fact::PersonEnrolled(person) => person.name != former_name(person),
+        _ => true,
+    }
+}
+
 impl Session {
     /// Returns what may be erased about a practice model or a person and is on this device.
     pub(crate) fn erasable(&self, of: &Subject) -> Vec<Erasable> {
         let _ = self.records();
         self.with_log(|log| {
-            let bodies = bodies_of(log, of).into_iter();
+            let bodies = bodies_of(log, of).into_iter().filter(|entry| entry.fact().is_some_and(|fact| says_who(fact)));
             let line = |entry: &logbook::entry::Entry| Erasable {
                 hash: entry.hash().to_owned(),
                 kind: entry.header().kind.word().to_owned(),
