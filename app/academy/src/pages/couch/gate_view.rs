@@ -64,8 +64,8 @@ fn BlockView(
     let key = block.reason.key();
     let open = block.overridden.is_some();
     let state = match (&block.overridden, block.confirmed) {
-        (Some(_), true) => "let pass by an instructor. ",
-        (Some(_), false) => "override claimed, not confirmed. ",
+        (Some(_), true) => "Let pass by an instructor. ",
+        (Some(_), false) => "Override claimed, not confirmed. ",
         _ => "",
     };
     let claimed = block.overridden.clone().filter(|_| !block.confirmed);

@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 use logbook::Fact;
 use logbook::fact::Admission;
+use logbook::records::Recorded;
 use logbook::signature::PublicKey;
 
 use super::{holder_in_words, scope_in_words};
@@ -11,13 +12,13 @@ use crate::pages::form::{Saving, SavingLine};
 use crate::session::{Session, session};
 
 /// Returns the requests of keys that were never admitted, the oldest first, each key once.
-pub(crate) fn waiting(session: Session) -> Vec<Admission> {
+fn waiting(session: Session) -> Vec<Recorded<Admission>> {
     let admitted: Vec<PublicKey> = session.admitted_keys().iter().map(|known| known.admission.key).collect();
-    let mut requests: Vec<Admission> = Vec::new();
+    let mut requests: Vec<Recorded<Admission>> = Vec::new();
     for asked in session.records().asked() {
-        let known = |other: &Admission| other.key == asked.value.key;
+        let known = |other: &Recorded<Admission>| other.value.key == asked.value.key;
         if !admitted.contains(&asked.value.key) && !requests.iter().any(known) {
-            requests.push(asked.value.clone());
+            requests.push(asked.clone());
         }
     }
     requests
@@ -30,7 +31,9 @@ pub(super) fn WaitingPart() -> impl IntoView {
     let saving = Saving::new();
     let requests = Memo::new(move |_| waiting(session));
     let open = move || session.is_owner() && session.keys_here().signers.academy.is_some();
-    let row = move |asked: Admission| {
+    let row = move |request: Recorded<Admission>| {
+        let by = format!("Asked by {} on {}. ", session.person_name(&request.author), request.recorded_at.date_naive());
+        let asked = request.value;
         let (words, may) = (holder_in_words(session, &asked), scope_in_words(asked.scope));
         let print = asked.key.fingerprint();
         let name = words.clone();
@@ -41,7 +44,7 @@ pub(super) fn WaitingPart() -> impl IntoView {
         view! {
             <li class="form-part">
                 <p><strong><bdi>{words}</bdi></strong>" asks to sign "{may}"."</p>
-                <p>"Fingerprint "<code>{print}</code></p>
+                <p>{by}"Fingerprint "<code>{print}</code></p>
                 <button type="button" disabled=move || saving.busy() || !open() on:click=admit>"Admit this key"</button>
             </li>
         }
