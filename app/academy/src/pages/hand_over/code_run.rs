@@ -13,6 +13,11 @@ const STAY: u32 = 900;
 pub(crate) fn CodeRun(
     /// The texts.
     texts: Vec<String>,
+    /// How they are read on the other device.
+    #[prop(
+        default = "On the other device: Hand-over, “Take in”, “Read codes”. Any order will do, and it says which are missing."
+    )]
+    how: &'static str,
 ) -> impl IntoView {
     let total = texts.len();
     let texts = StoredValue::new(texts);
@@ -43,7 +48,7 @@ pub(crate) fn CodeRun(
                 <button type="button" on:click=move |_| go(total.saturating_sub(1))>"Back"</button>
                 <button type="button" on:click=move |_| go(1)>"Next"</button>
             </p>
-            <p class="small">"On the other device: Hand-over, “Take in”, “Read codes”. Any order will do, and it says which are missing."</p>
+            <p class="small">{how}</p>
             <Folded class="folded" head=view! { "All codes at once, for paper" }.into_any()>
                 <button type="button" on:click=|_| browser::page::print()>"Print"</button>
                 <div class="code-sheet">

@@ -116,7 +116,7 @@ fn AnswerForm() -> impl IntoView {
             })}
             {move || codes().map(|codes| view! {
                 <p class="small">"Or let the couch scan it:"</p>
-                <CodeRun texts=codes/>
+                <CodeRun texts=codes how="At the couch: open “Scan the answer” below the code. Any order will do."/>
             })}
         </div>
     }
