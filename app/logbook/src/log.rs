@@ -111,7 +111,8 @@ impl Log {
         }
     }
 
-    fn insert_sound(&mut self, entry: Arc<Entry>) -> Inserted {
+    /// Takes in an entry that was checked, shared with the log that holds it.
+    pub(crate) fn insert_sound(&mut self, entry: Arc<Entry>) -> Inserted {
         let entry = match self.goes(entry.hash(), entry.header(), entry.fact().map(Arc::as_ref)) {
             true => Arc::new(entry.without_body()),
             false => entry,

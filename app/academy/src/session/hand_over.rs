@@ -4,12 +4,14 @@
 //! longer than reading the file. Only the passphrase work (tenths of a second), the merging and the telling of the
 //! records anew are done in one go.
 
+use std::sync::Arc;
+
 use leptos::prelude::*;
 use logbook::fact::ChainPlace;
 use logbook::hand_over::giving::{self, Giving};
 use logbook::hand_over::{self, Bodies, Choice, HandOver, HandOverError, Holds, Look, Preview, Reading, TakeIn};
 use logbook::trust::Word;
-use logbook::{Fact, Logbook};
+use logbook::{Fact, Logbook, Records};
 use practicum::ids::{DeviceId, PersonId};
 use practicum::moment::Moment;
 use practicum::person::Role;
@@ -38,7 +40,10 @@ pub(crate) struct Given {
 /// A file that was opened, with what taking it in would add. Nothing is written yet.
 #[derive(Clone)]
 pub(crate) struct Opening {
-    file: HandOver,
+    file: Arc<HandOver>,
+    taking: Arc<TakeIn>,
+    /// The records beside which it was worked out what taking it in adds.
+    beside: Arc<Records>,
     /// What there is to see before it is taken in.
     pub(crate) preview: Preview,
     /// How many entries of this device are not in it.
@@ -165,11 +170,12 @@ impl Session {
         let file = self.read_file(bytes, passphrase, progress).await;
         progress.try_set(None);
         let file = file?;
-        let (preview, lacks) = self.logbook.with_value(|logbook| {
+        let (taking, lacks) = self.logbook.with_value(|logbook| {
             let taking = file.take_in(logbook, self.demo.get_untracked(), &reading().at)?;
-            Ok::<_, HandOverError>((taking.preview, file.lacks_of(logbook.log())))
+            Ok::<_, HandOverError>((taking, file.lacks_of(logbook.log())))
         })?;
-        Ok(Opening { file, preview, lacks })
+        let (preview, beside) = (taking.preview.clone(), self.records_now());
+        Ok(Opening { file: Arc::new(file), taking: Arc::new(taking), beside, preview, lacks })
     }
 
     async fn read_file(
@@ -214,10 +220,14 @@ impl Session {
         let database = self.database()?;
         let mut not_signed = None;
         for _ in 0..super::writing::TRIES {
-            let (taking, expected) = self.logbook.with_value(|logbook| {
-                let taking = opening.file.take_in(logbook, self.demo.get_untracked(), &reading().at);
-                (taking, logbook.saved_head())
-            });
+            let expected = self.logbook.with_value(Logbook::saved_head);
+            // Nothing was written since it was looked at: what was worked out then still holds.
+            let taking = match Arc::ptr_eq(&opening.beside, &self.records_now()) {
+                true => Ok(TakeIn::clone(&opening.taking)),
+                false => self
+                    .logbook
+                    .with_value(|logbook| opening.file.take_in(logbook, self.demo.get_untracked(), &reading().at)),
+            };
             let TakeIn { logbook, mut lines, head, preview, carried_further } =
                 taking.map_err(|error| error.to_string())?;
             let (mut after, mut head) = (logbook, head);

@@ -69,6 +69,8 @@ pub struct Preview {
     pub span: Option<(Moment, Moment)>,
     /// New entries whose word does not hold as it is, by what to make of them; nothing while the academy has no key.
     pub words: Vec<(Word, usize)>,
+    /// Fingerprint of the academy's key where this device knew none before: to be compared with the owner's.
+    pub first_key: Option<String>,
     /// The academy has no key, so that nothing is signed.
     pub no_key: bool,
     /// What to heed, in sentences. Nothing of it keeps the file out: it is kept, shown, never repaired.
@@ -112,6 +114,10 @@ impl Preview {
                 .collect(),
             span,
             words: words.into_iter().collect(),
+            first_key: match before.trust().key() {
+                None => after.trust().key().map(|key| key.fingerprint()),
+                Some(_) => None,
+            },
             no_key,
             findings: findings(before, after, added, now, &names),
         }
@@ -182,6 +188,15 @@ fn findings(before: &Logbook, after: &Logbook, added: &Added, now: &Moment, name
     let known: BTreeSet<String> = before.log().problems().iter().map(Problem::say).collect();
     let mut findings: Vec<String> =
         after.log().problems().iter().map(Problem::say).filter(|sentence| !known.contains(sentence)).collect();
+    let rivals: BTreeSet<_> = before.trust().other_keys().collect();
+    let rivals = after.trust().other_keys().filter(|key| !rivals.contains(key));
+    findings.extend(rivals.map(|key| {
+        format!(
+            "Another key, {}, claims to be the academy’s. It is not believed here: find out who made it before anything \
+             else is taken in from there.",
+            key.fingerprint()
+        )
+    }));
     findings.extend(wrong_clocks(after, added, now, names));
     let twice = |logbook: &Logbook| admitted_twice(logbook, names);
     let known: BTreeSet<String> = twice(before).into_iter().collect();

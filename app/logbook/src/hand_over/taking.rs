@@ -40,7 +40,7 @@ impl HandOver {
         let mut lines = Vec::new();
         let mut added = Added::default();
         for entry in self.log.entries() {
-            match log.insert(Checked::Sound(Entry::clone(entry))) {
+            match log.insert_sound(Arc::clone(entry)) {
                 Inserted::Added(entry) => {
                     lines.push(entry.line().to_owned());
                     added.new.push(entry);

@@ -11,6 +11,7 @@ use super::{academy, at, fresh, person};
 use crate::challenge;
 use crate::draft::Draft;
 use crate::fact::{Admission, ChainPlace, Fact, OverrideAnswer, Scope};
+use crate::hand_over::{self, Choice, TakeIn};
 use crate::logbook::{Logbook, NotRecorded, Signers};
 use crate::signature::{PublicKey, Signature};
 use crate::store::{MemoryStore, Store};
@@ -290,4 +291,40 @@ fn an_end_is_a_place_in_the_chain_and_no_date() {
         of.filter(|entry| laptop.logbook.records().word(&entry.header().id) == word).count()
     };
     assert_eq!([Word::Holds, Word::NotWitnessed, Word::AfterTheEnd].map(of_tablet), [1, 1, 1]);
+}
+
+/// What taking in a file of everything that another device holds would make of a device.
+fn looked_into(of: &Device, by: &Device) -> TakeIn {
+    let now = at("2026-03-03T10:00:00+00:00");
+    let bytes = hand_over::giving::write(&of.logbook, &Choice::everything(), &now).unwrap();
+    hand_over::read(&bytes, None).unwrap().take_in(&by.logbook, false, &now).unwrap()
+}
+
+#[test]
+fn a_file_shows_whose_word_it_is_and_what_was_put_in_after_a_receipt() {
+    let (mut laptop, mut phone) = world();
+    let first = looked_into(&laptop, &Device::new("new", 60)).preview;
+    assert_eq!(first.first_key, Some(laptop.key(ACADEMY).fingerprint()));
+    assert!(first.words.is_empty() && !first.no_key);
+
+    let device_only = phone.signers(false, None);
+    phone.record(&[worked(Vec::new())], &device_only).unwrap();
+    let taking = looked_into(&phone, &laptop);
+    assert_eq!((taking.preview.first_key, taking.preview.words), (None, vec![(Word::KeyNotAdmitted, 1)]));
+    let [(device, seen)] = taking.carried_further.as_slice() else { panic!("{:?}", taking.carried_further) };
+    assert_eq!((device.as_str(), seen.sequence), ("phone", 1));
+    laptop.take(&phone);
+    let (device, seen) = (device.clone(), seen.clone());
+    let signers = laptop.signers(true, Some("owner"));
+    let admit = Fact::KeyAdmitted(phone.admission(DEVICE, None, Scope::Records));
+    laptop.record(&[owner(admit), owner(Fact::LogSeen { device, seen })], &signers).unwrap();
+
+    // The same phone with another first entry: its log was made up anew after the laptop had seen it.
+    let (_, mut changed) = world();
+    changed.names += 77;
+    changed.record(&[worked(Vec::new())], &device_only).unwrap();
+    let after = looked_into(&changed, &laptop);
+    assert_eq!(after.preview.words, [(Word::NotThereThen, 1)]);
+    assert!(after.preview.findings.iter().any(|said| said.contains("different entries with the number 1")));
+    assert!(after.carried_further.is_empty());
 }

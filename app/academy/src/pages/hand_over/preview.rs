@@ -71,17 +71,20 @@ pub(super) fn PreviewPart(
             Some("▲ Not all that is new is signed as it should be. It is kept and shown as what it is.")
         }
     };
-    let findings = preview.findings.clone();
+    let (findings, said) = (preview.findings.clone(), preview.say());
     let table = |caption: &'static str, head: Vec<&'static str>, rows: Vec<Vec<String>>| {
         let head = head.into_iter().map(str::to_owned).collect();
         (!rows.is_empty()).then(|| view! { <DataTable caption=caption head=head rows=text_rows(rows)/> })
     };
     view! {
-        <p class="lead">{preview.say()}</p>
+        <p class="lead">{said}</p>
         <dl class="facts">
             {facts.into_iter().map(|(term, words)| view! { <div><dt>{term}</dt><dd dir="auto">{words}</dd></div> }).collect_view()}
         </dl>
         {signed.map(|line| view! { <p>{line}</p> })}
+        {preview.first_key.map(|key| view! {
+            <p class="notice notice-info">"● This device has not known the academy’s key before, and will hold on to "<code>{key}</code>". Compare it with the recovery sheet or the owner’s page Keys before you take the file in."</p>
+        })}
         {table("Signatures to heed", vec!["What to make of them", "Entries"], words)}
         {(!findings.is_empty()).then(|| view! {
             <div class="notice notice-caution">
