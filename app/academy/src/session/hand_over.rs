@@ -4,6 +4,8 @@
 //! longer than reading the file. Only the passphrase work (tenths of a second), the merging and the telling of the
 //! records anew are done in one go.
 
+use std::cell::Cell;
+use std::rc::Rc;
 use std::sync::Arc;
 
 use leptos::prelude::*;
@@ -16,6 +18,7 @@ use practicum::ids::{DeviceId, PersonId};
 use practicum::moment::Moment;
 use practicum::person::Role;
 
+use super::writing::Said;
 use super::{Session, reading};
 use crate::browser;
 use crate::browser::store::{Also, StoreError};
@@ -41,7 +44,8 @@ pub(crate) struct Given {
 #[derive(Clone)]
 pub(crate) struct Opening {
     file: Arc<HandOver>,
-    taking: Arc<TakeIn>,
+    /// What taking it in would make of the logbook; used up by doing so.
+    taking: Rc<Cell<Option<TakeIn>>>,
     /// The records beside which it was worked out what taking it in adds.
     beside: Arc<Records>,
     /// What there is to see before it is taken in.
@@ -69,7 +73,7 @@ impl From<HandOverError> for FileError {
 }
 
 /// What is known of a device that wrote entries.
-#[derive(Clone)]
+#[derive(Clone, PartialEq)]
 pub(crate) struct DeviceSeen {
     /// What people call it.
     pub(crate) label: String,
@@ -175,7 +179,7 @@ impl Session {
             Ok::<_, HandOverError>((taking, file.lacks_of(logbook.log())))
         })?;
         let (preview, beside) = (taking.preview.clone(), self.records_now());
-        Ok(Opening { file: Arc::new(file), taking: Arc::new(taking), beside, preview, lacks })
+        Ok(Opening { file: Arc::new(file), taking: Rc::new(Cell::new(Some(taking))), beside, preview, lacks })
     }
 
     async fn read_file(
@@ -222,28 +226,28 @@ impl Session {
         for _ in 0..super::writing::TRIES {
             let expected = self.logbook.with_value(Logbook::saved_head);
             // Nothing was written since it was looked at: what was worked out then still holds.
-            let taking = match Arc::ptr_eq(&opening.beside, &self.records_now()) {
-                true => Ok(TakeIn::clone(&opening.taking)),
-                false => self
-                    .logbook
-                    .with_value(|logbook| opening.file.take_in(logbook, self.demo.get_untracked(), &reading().at)),
+            let kept = opening.taking.take().filter(|_| Arc::ptr_eq(&opening.beside, &self.records_now()));
+            let TakeIn { logbook: mut after, mut lines, mut head, preview, carried_further } = match kept {
+                Some(taking) => taking,
+                None => self.worked_out(opening)?,
             };
-            let TakeIn { logbook, mut lines, head, preview, carried_further } =
-                taking.map_err(|error| error.to_string())?;
-            let (mut after, mut head) = (logbook, head);
-            match self.with_receipts(&after, carried_further).await {
-                Ok(Some((signed, receipts))) => {
-                    head = signed.head();
-                    after = signed;
-                    lines.extend(receipts);
+            if let Some(said) = self.receipts(&after, carried_further) {
+                match self.signed(after, &said).await {
+                    Ok((signed, receipts)) => {
+                        head = signed.head();
+                        after = signed;
+                        lines.extend(receipts);
+                    }
+                    // What was seen can be signed another time; the file comes in all the same.
+                    Err(why) => {
+                        after = self.worked_out(opening)?.logbook;
+                        not_signed = Some(why);
+                    }
                 }
-                Ok(None) => {}
-                Err(why) => not_signed = Some(why),
             }
             match database.append(&expected, &head, &lines, &Also::default()).await {
                 Ok(()) => {
                     self.show_opened(after);
-                    self.drop_erased().await;
                     self.pin_academy_key(&database).await?;
                     browser::tabs::announce(super::opening::CHANGED);
                     self.touch();
@@ -258,23 +262,28 @@ impl Session {
         Err(StoreError::HeadMoved.to_string())
     }
 
-    /// Returns a logbook with signed receipts of what was seen of other devices, and their lines; `None` when nobody
-    /// is unlocked who may sign them, nothing was carried further, or the academy has no key.
-    async fn with_receipts(
-        &self,
-        logbook: &Logbook,
-        carried_further: Vec<(DeviceId, ChainPlace)>,
-    ) -> Result<Option<(Logbook, Vec<String>)>, String> {
-        let Some(who) = untrack(|| self.who()).filter(|_| untrack(|| self.may_assess())) else { return Ok(None) };
-        if carried_further.is_empty() || logbook.trust().key().is_none() {
-            return Ok(None);
-        }
+    async fn signed(&self, logbook: Logbook, said: &[Said]) -> Result<(Logbook, Vec<String>), String> {
         self.ready_keys().await?;
+        let said = self.with_requests(said);
+        let (logbook, _, lines) = super::writing::with_entries(logbook, &said, &self.ring()).await?;
+        Ok((logbook, lines))
+    }
+
+    fn worked_out(&self, opening: &Opening) -> Result<TakeIn, String> {
+        let demo = self.demo.get_untracked();
+        let taking = self.logbook.with_value(|logbook| opening.file.take_in(logbook, demo, &reading().at));
+        taking.map_err(|error| error.to_string())
+    }
+
+    /// Returns the receipts to sign for what was seen of other devices; `None` when nobody is unlocked who may sign
+    /// them, nothing was carried further, or the academy has no key.
+    fn receipts(&self, logbook: &Logbook, carried_further: Vec<(DeviceId, ChainPlace)>) -> Option<Vec<Said>> {
+        let who = untrack(|| self.who()).filter(|_| untrack(|| self.may_assess()))?;
+        if carried_further.is_empty() || logbook.trust().key().is_none() {
+            return None;
+        }
         let seen = |(device, seen)| Fact::LogSeen { device, seen };
-        let said = super::writing::said_now(&who.id, carried_further.into_iter().map(seen).collect());
-        let said = self.with_requests(&said);
-        let (logbook, _, lines) = super::writing::with_entries(logbook.clone(), &said, &self.ring()).await?;
-        Ok(Some((logbook, lines)))
+        Some(super::writing::said_now(&who.id, carried_further.into_iter().map(seen).collect()))
     }
 
     /// Returns what is known of every device that wrote something here, following changes.
@@ -283,17 +292,17 @@ impl Session {
         self.logbook.with_value(|logbook| {
             let (log, trust) = (logbook.log(), logbook.trust());
             let put_in_after = |device: &DeviceId| {
+                if trust.seen(device).is_empty() {
+                    // Without a receipt there is nothing that something could have been put in before.
+                    return Vec::new();
+                }
                 let of_device = log.entries().filter(|entry| entry.header().device == *device);
                 let later = of_device.filter(|entry| records.word(&entry.header().id) == Word::NotThereThen);
                 later
                     .map(|entry| {
                         let header = entry.header();
-                        format!(
-                            "entry {} ({}, {})",
-                            header.sequence,
-                            header.kind,
-                            practicum::moment::format_moment(&header.at)
-                        )
+                        let at = practicum::moment::format_moment(&header.at);
+                        format!("entry {} ({}, {at})", header.sequence, header.kind)
                     })
                     .collect()
             };

@@ -45,14 +45,14 @@ fn odd(device: &DeviceSeen) -> Vec<String> {
 #[component]
 pub(super) fn Devices() -> impl IntoView {
     let session = session();
-    let devices = move || session.devices_seen();
+    let devices = Memo::new(move |_| session.devices_seen());
     let head = ["Device", "Entries in a row", "Last written", "Seen and signed"];
-    let odds = Memo::new(move |_| devices().iter().flat_map(odd).collect::<Vec<_>>());
+    let odds = Memo::new(move |_| devices.with(|devices| devices.iter().flat_map(odd).collect::<Vec<_>>()));
     view! {
         <h2>"Devices"</h2>
         <p>"When an unlocked instructor or the owner takes in a file, what was seen of each other device is signed: what turns up before that place afterwards was put in later, and shows here."</p>
         {move || {
-            let rows = devices().iter().map(row).collect();
+            let rows = devices.with(|devices| devices.iter().map(row).collect());
             view! { <DataTable caption="Devices whose entries are here" head=head.map(str::to_owned).to_vec() rows=text_rows(rows)/> }
         }}
         <When when=move || odds.with(|odds| !odds.is_empty())>

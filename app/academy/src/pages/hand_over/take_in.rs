@@ -27,7 +27,12 @@ pub(super) fn TakeIn() -> impl IntoView {
     let waiting = StoredValue::new(Vec::<u8>::new());
     let opening = StoredValue::new_local(None::<Opening>);
     let shown = RwSignal::new(0_u32);
+    // The page may have been left while something was read or saved: nothing of it is there any more then.
+    let gone = move || shown.try_get_untracked().is_none();
     let put_away = move || {
+        if gone() {
+            return;
+        }
         opening.set_value(None);
         waiting.set_value(Vec::new());
         sealed.set(false);
@@ -50,7 +55,7 @@ pub(super) fn TakeIn() -> impl IntoView {
                 waiting.try_set_value(bytes);
                 let tried = typed.is_some();
                 sealed.try_set(true);
-                if tried {
+                if tried && !gone() {
                     passphrase.refuse(sentence.clone());
                 }
                 Err(sentence)
@@ -68,11 +73,12 @@ pub(super) fn TakeIn() -> impl IntoView {
         let act = async move {
             let kept = waiting.get_value();
             let bytes = match browser::file::read_chosen(INPUT, CAP).await {
+                _ if gone() => return Err("The page was left. Nothing was changed.".to_owned()),
                 Ok(file) => file.bytes,
                 // What came in another way waits for its passphrase.
                 Err(browser::file::FileError::NoFile) if !kept.is_empty() => kept,
                 Err(error) => {
-                    wrong.set(Some(error.to_string()));
+                    wrong.try_set(Some(error.to_string()));
                     return Err("Look at the file marked ▲ above. Nothing was changed.".to_owned());
                 }
             };
@@ -88,6 +94,7 @@ pub(super) fn TakeIn() -> impl IntoView {
     let collecting = RwSignal::new(Collecting::default());
     let hear = move |text: &str| collecting.try_update(|collecting| collecting.hear(text)).unwrap_or(Heard::Other);
     let incoming = move |what: Incoming| match what {
+        _ if gone() => {}
         Incoming::File(Ok(file)) => came(file.bytes),
         Incoming::File(Err(error)) => {
             wrong.try_set(Some(error.to_string()));
@@ -109,7 +116,7 @@ pub(super) fn TakeIn() -> impl IntoView {
     });
     let said = RwSignal::new(None::<&'static str>);
     let heard = Callback::new(move |text: String| match hear(&text) {
-        Heard::Whole(file) => {
+        Heard::Whole(file) if !gone() => {
             said.set(Some("✓ All codes are read."));
             came(file);
             false
@@ -132,8 +139,8 @@ pub(super) fn TakeIn() -> impl IntoView {
             said.set(Some("▲ This is a code of something else."));
             true
         }
-        Heard::More | Heard::Again => {
-            said.set(None);
+        Heard::Whole(_) | Heard::More | Heard::Again => {
+            said.try_set(None);
             true
         }
     });
