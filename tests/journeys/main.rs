@@ -19,6 +19,7 @@ mod progress;
 mod start;
 #[allow(dead_code, reason = "what journeys may ask for, whether or not one asks today")]
 mod support;
+mod verify;
 mod while_on;
 
 #[path = "../../app/academy/src/route.rs"]
@@ -53,6 +54,8 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("curves_are_worked_out_beside_the_page_and_offline", |browser| Box::pin(learning::curves(browser))),
     ("hand_over_goes_both_ways_and_refuses_what_it_should", |browser| Box::pin(hand_over::both_ways(browser))),
     ("hand_over_by_codes_and_from_the_systems_share_sheet", |browser| Box::pin(hand_over::by_codes(browser))),
+    ("a_file_is_verified_by_anybody", |browser| Box::pin(verify::by_anybody(browser))),
+    ("what_the_owner_erases_is_gone_from_the_disk", |browser| Box::pin(verify::erases(browser))),
     ("a_full_disk_loses_nothing_and_can_be_exported", |browser| Box::pin(full_disk::keeps_what_is_there(browser))),
     ("a_broken_app_hands_out_its_records", |browser| Box::pin(full_disk::broken_app_hands_out(browser))),
     ("progress_is_drawn_and_leads_to_services", |browser| Box::pin(progress::leads_to_services(browser))),
