@@ -29,7 +29,13 @@ pub async fn with_records(browser: &mut Browser) -> Result<()> {
     browser.goto("#/set-up").await?;
     browser.click_text(DEMO).await?;
     browser.wait_text("Demo: everybody and everything here is invented").await?;
-    let real = places_with_records(browser).await?;
+    let mut real = places_with_records(browser).await?;
+    // The link stands behind a button, with people who have left: the place is looked at for a trainee.
+    let person = real.get("progress").and_then(|hash| match Route::parse(hash) {
+        Route::Progress(person) => Some(Route::ErasePerson(person).to_hash()),
+        _ => None,
+    });
+    real.extend(person.map(|hash| ("erase-person", hash)));
     let mut places = Vec::new();
     for (name, sample) in every_route() {
         let address = real.get(name).cloned().unwrap_or(sample);
