@@ -1,6 +1,6 @@
 //! Devices that exchange their logs by file come out the same, whatever is lost, doubled, mixed or forked on the way.
 //!
-//! `HISTORIES=1000000 cargo test --release -p system-tests --test properties convergence` runs as many as asked;
+//! `HISTORIES=1000000 cargo test --profile study -p system-tests --test properties convergence -- --nocapture` runs as many as asked;
 //! each is drawn from its own seed, which a failure names, and `SEED=n` begins there.
 
 use std::collections::BTreeSet;
@@ -17,34 +17,7 @@ use practicum::practice_model::ConsentKind;
 use practicum::section::Plan;
 use practicum::standing::PlanDecision;
 
-/// A generator whose draws follow from its seed (splitmix64; Steele, Lea and Flood 2014).
-struct Draw(u64);
-
-impl Draw {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut mixed = self.0;
-        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        mixed ^ (mixed >> 31)
-    }
-
-    fn below(&mut self, end: usize) -> usize {
-        (self.next() % end.max(1) as u64) as usize
-    }
-
-    fn chance(&mut self, in_100: u64) -> bool {
-        self.next() % 100 < in_100
-    }
-
-    fn mixed<T>(&mut self, mut list: Vec<T>) -> Vec<T> {
-        for place in (1..list.len()).rev() {
-            let other = self.below(place + 1);
-            list.swap(place, other);
-        }
-        list
-    }
-}
+use crate::draw::{Draw, number};
 
 struct Device {
     logbook: Logbook,
@@ -258,10 +231,11 @@ fn log_of<'a>(lines: impl Iterator<Item = &'a String>) -> Log {
 
 #[test]
 fn all_devices_converge() {
-    let number = |name: &str| std::env::var(name).ok().and_then(|text| text.parse::<u64>().ok());
     let first = number("SEED").unwrap_or(1);
     let histories = number("HISTORIES").unwrap_or(60);
+    let began = std::time::Instant::now();
     for seed in first..first + histories {
         history(seed);
     }
+    println!("{histories} histories in {:.1} s", began.elapsed().as_secs_f64());
 }

@@ -17,7 +17,7 @@ static BOOK: LazyLock<CourseBook> = LazyLock::new(|| {
 });
 
 /// Reads as far as it goes; every row must be accounted for.
-fn read_all(bytes: &[u8], book: &CourseBook) {
+pub(crate) fn read_all(bytes: &[u8], book: &CourseBook) {
     let table = match decode(bytes) {
         Ok(table) => table,
         Err(problem) => return assert!(!problem.to_string().is_empty()),
