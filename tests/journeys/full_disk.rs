@@ -38,6 +38,11 @@ pub async fn keeps_what_is_there(browser: &mut Browser) -> Result<()> {
     browser.wait_text(FULL).await?;
     ensure!(services(browser).await? == 0, "a part of the spreadsheet was written");
 
+    for (name, hash) in crate::route::every_route() {
+        browser.ask("location.hash = arguments[0]", vec![json!(hash)]).await?;
+        browser.wait_for("document.querySelector('main h1')", &format!("{name} on a full disk")).await?;
+        ensure!(!browser.page_text().await?.contains("Upsweep has stopped"), "{name} broke on a full disk");
+    }
     let copy = exported(browser).await?;
     ensure!(copy.contains("Marisol Quintrell"), "the copy lacks what was saved");
     ensure!(!copy.contains("Tova Lund"), "the copy holds what was refused");
@@ -86,7 +91,7 @@ async fn comes_in(other: &mut Browser, file: &Path) -> Result<()> {
 }
 
 /// Switches to the owner with the PIN.
-async fn unlock(browser: &mut Browser) -> Result<()> {
+pub async fn unlock(browser: &mut Browser) -> Result<()> {
     browser.click_css("#who-button").await?;
     browser.click_text("Ottoline Marsh · owner").await?;
     browser.fill("PIN", "2468").await?;

@@ -234,7 +234,7 @@ fn bs64(text: &str) -> Result<Vec<u8>> {
 }
 
 /// Gives a file to the field and has it looked into.
-async fn looked_into(browser: &mut Browser, file: &Path) -> Result<()> {
+pub async fn looked_into(browser: &mut Browser, file: &Path) -> Result<()> {
     browser.wait_for("document.querySelector('#restore-file')", "the field for a file").await?;
     browser.give_file("#restore-file", file).await?;
     browser.click_text("Look into this file").await

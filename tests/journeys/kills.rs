@@ -1,13 +1,22 @@
-//! Twenty kills of the browser during one service: nothing that the screen acknowledged is lost.
+//! Kills of the browser while taps, entries and files come in: nothing that the screen acknowledged is lost, and no
+//! file comes in by half.
+//!
+//! `KILLS=200` is the full run, shared between what is tapped, entered and brought in:
+//! `KILLS=200 LONGEST=7200 cargo xtask test --only journeys`, or the journeys' binary with `kills` for these alone.
 
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use anyhow::{Context, Result, ensure};
 
 use crate::couch;
+use crate::full_disk::unlock;
+use crate::hand_over::looked_into;
+use crate::last_term::{found, services, show};
 use crate::support::browser::Browser;
 
-const KILLS: u64 = 20;
+/// Kills of all journeys together in the short form.
+const KILLS: u64 = 24;
 
 /// Kills the browser right after the demo is open, then at uneven moments right after a tap was acknowledged, and
 /// compares after each reopening. Counts on the way in how many transactions each tap is saved.
@@ -31,7 +40,8 @@ pub async fn lose_nothing(browser: &mut Browser) -> Result<()> {
     couch::begin(browser).await?;
     couch::sections(browser, "8").await?;
     let mut two_at_once = 0;
-    for kill in 1..=KILLS {
+    let kills = crate::times("KILLS", KILLS) / 2;
+    for kill in 1..=kills {
         let rows = rows(browser).await?;
         browser.ask(COUNT, Vec::new()).await?;
         let acknowledged = if kill % 4 == 0 { pause(browser).await? } else { couch::onward(browser).await? };
@@ -49,8 +59,133 @@ pub async fn lose_nothing(browser: &mut Browser) -> Result<()> {
         two_at_once += u32::from(kept > rows + 1);
     }
     ensure!(two_at_once > 0, "no tap recorded two acts, so nothing was shown about such taps");
-    println!("    {KILLS} kills, 0 lost; {two_at_once} taps recorded two acts in one transaction");
+    println!("    {kills} kills, 0 lost; {two_at_once} taps recorded two acts in one transaction");
     Ok(())
+}
+
+/// Kills the browser right after an entry was acknowledged, and at any moment while a spreadsheet or a hand-over
+/// file comes in.
+///
+/// # Errors
+/// When an acknowledged entry is missing, or a file came in by half.
+pub async fn entries_and_files(browser: &mut Browser) -> Result<()> {
+    found(browser).await?;
+    let kills = crate::times("KILLS", KILLS) / 2;
+    let (mut entries, mut imports, mut files, mut whole) = (0, 0, 0, 0);
+    let (mut expected, mut file) = (0, None);
+    for kill in 1..=kills {
+        // Uneven, and the same at every run.
+        let moment = Duration::from_millis(kill * 7919 % 23 * 17);
+        match kill % 3 {
+            0 => {
+                let name = format!("Kept Person {kill}");
+                enrol(browser, &name).await?;
+                browser.wait_text(&format!("{name} is enrolled")).await?;
+                tokio::time::sleep(moment / 4).await;
+                again(browser).await?;
+                unlock(browser).await?;
+                show(browser, "#/people", "People").await?;
+                browser
+                    .wait_text(&name)
+                    .await
+                    .with_context(|| format!("kill {kill}: an acknowledged entry is lost"))?;
+                entries += 1;
+            }
+            1 => {
+                let sheet = sheet(kill)?;
+                show(browser, "#/import", "Bring in a spreadsheet").await?;
+                browser.give_file("#sheet-file", &sheet).await?;
+                browser.click_text("Read and show, write nothing").await?;
+                browser.wait_text("Preview: nothing is written yet").await?;
+                browser.wait_text(&format!("Import {ROWS} rows")).await?;
+                browser.click_text(&format!("Import {ROWS} rows")).await?;
+                tokio::time::sleep(moment).await;
+                let told = browser.page_text().await?.contains("were imported as one batch");
+                again(browser).await?;
+                unlock(browser).await?;
+                let there = services(browser).await?;
+                let came = there - expected;
+                ensure!(came == 0 || came == ROWS, "kill {kill}: {came} of {ROWS} rows came in");
+                ensure!(came == ROWS || !told, "kill {kill}: an acknowledged import is lost");
+                (expected, imports, whole) = (there, imports + 1, whole + u64::from(came == ROWS));
+            }
+            _ => {
+                if file.is_none() {
+                    show(browser, "#/hand-over", "Hand-over and backup").await?;
+                    browser.click_text("Save everything as one file").await?;
+                    file = Some((browser.handed_out("upsweep-").await?, lines(browser).await?));
+                }
+                let Some((path, all)) = &file else { continue };
+                let came = take_in_and_kill(path, moment).await?;
+                let all = *all;
+                ensure!(came == 0 || came == all, "kill {kill}: {came} of {all} entries of a file came in");
+                (files, whole) = (files + 1, whole + u64::from(came == all));
+            }
+        }
+    }
+    println!(
+        "    {kills} kills: {entries} after entries, {imports} during imports, {files} during files; 0 lost, 0 by half, \
+         {whole} whole"
+    );
+    Ok(())
+}
+
+/// Rows of a spreadsheet that is brought in.
+const ROWS: u64 = 40;
+
+fn sheet(kill: u64) -> Result<PathBuf> {
+    let mut text = String::from("Trainee,Date,Service time,Note\n");
+    for row in 0..ROWS {
+        let (day, month, year) = (row % 28 + 1, kill % 12 + 1, 2010 + kill / 12 % 15);
+        text.push_str(&format!(
+            "Marisol Quintrell,{year}-{month:02}-{day:02},1:{:02}:00,kill {kill} row {row}\n",
+            row % 60
+        ));
+    }
+    let file = std::env::temp_dir().join(format!("upsweep-kill-{}-{kill}.csv", std::process::id()));
+    std::fs::write(&file, text)?;
+    Ok(file)
+}
+
+/// Takes a file in on an empty device and kills it meanwhile; gives how many entries came.
+async fn take_in_and_kill(file: &Path, moment: Duration) -> Result<u64> {
+    let mut fresh = Browser::launch().await?;
+    let outcome = async {
+        fresh.goto("#/hand-over").await?;
+        looked_into(&mut fresh, file).await?;
+        fresh.wait_text("The file opens whole").await?;
+        fresh.click_text("Take it in").await?;
+        tokio::time::sleep(moment).await;
+        again(&mut fresh).await?;
+        lines(&fresh).await
+    };
+    let came = outcome.await;
+    fresh.close().await;
+    came
+}
+
+/// Entries of the real records on the disk.
+async fn lines(browser: &Browser) -> Result<u64> {
+    let script = "const done = arguments[arguments.length - 1];
+        const asked = indexedDB.open('upsweep');
+        asked.onerror = () => done(null);
+        asked.onsuccess = () => {
+          const all = asked.result.transaction('packs').objectStore('packs').getAll();
+          all.onsuccess = () => {
+            asked.result.close();
+            done(all.result.flatMap((pack) => pack.split('\\n')).filter(Boolean).length);
+          };
+        };";
+    browser.ask_later(script, Vec::new()).await?.as_u64().context("the entries cannot be counted")
+}
+
+async fn enrol(browser: &mut Browser, name: &str) -> Result<()> {
+    show(browser, "#/people", "People").await?;
+    if browser.exists("details.form-part:not([open]) #enrol-name").await? {
+        browser.click_text("Enrol somebody").await?;
+    }
+    browser.fill("Name", name).await?;
+    browser.click_text("Enrol").await
 }
 
 /// What stands on every page of the demo.

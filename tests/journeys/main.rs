@@ -14,11 +14,13 @@ mod last_term;
 mod learning;
 mod locks;
 mod main_job;
+mod nothing_kept;
 mod planner;
 mod progress;
 mod start;
 #[allow(dead_code, reason = "what journeys may ask for, whether or not one asks today")]
 mod support;
+mod tabs;
 mod verify;
 mod while_on;
 
@@ -35,8 +37,15 @@ use support::browser::Browser;
 
 type Journey = for<'a> fn(&'a mut Browser) -> Pin<Box<dyn Future<Output = Result<()>> + 'a>>;
 
-/// Longest that one journey may take.
-const LONGEST: Duration = Duration::from_secs(600);
+/// Longest that one journey may take; `LONGEST=3600` gives a full run an hour.
+fn longest() -> Duration {
+    Duration::from_secs(std::env::var("LONGEST").ok().and_then(|text| text.parse().ok()).unwrap_or(600))
+}
+
+/// How often a journey tries what it tries many times: a number from the environment, else the short form of CI.
+fn times(name: &str, short: u64) -> u64 {
+    std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(short)
+}
 
 /// Every journey by its claim.
 const JOURNEYS: &[(&str, Journey)] = &[
@@ -46,6 +55,11 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("main_job_goes_from_the_start_page_to_the_service_page", |browser| Box::pin(main_job::through(browser))),
     ("a_reaction_on_another_page_is_recorded_offline", |browser| Box::pin(while_on::reaction_elsewhere(browser))),
     ("wrong_clocks_never_shorten_a_dwell", |browser| Box::pin(while_on::wrong_clocks(browser))),
+    ("a_frozen_page_counts_on_by_the_clock", |browser| Box::pin(while_on::frozen(browser))),
+    ("two_tabs_lose_nothing_and_see_each_other", |browser| Box::pin(tabs::two_write(browser))),
+    ("a_newer_version_takes_over_in_the_open", |browser| Box::pin(tabs::newer_version(browser))),
+    ("where_nothing_is_kept_every_page_says_so", |browser| Box::pin(nothing_kept::says_so(browser))),
+    ("kills_while_entries_and_files_come_in_lose_nothing", |browser| Box::pin(kills::entries_and_files(browser))),
     ("kills_during_a_service_lose_nothing", |browser| Box::pin(kills::lose_nothing(browser))),
     ("the_lock_holds_and_a_forgotten_pin_has_a_way_back", |browser| Box::pin(locks::holds(browser))),
     ("keys_are_admitted_by_the_owner_and_nobody_signs_as_another", |browser| Box::pin(keys::admitted(browser))),
@@ -92,9 +106,9 @@ async fn main() -> ExitCode {
 /// Runs one journey in a browser of its own; a failure leaves a picture behind.
 async fn run(name: &str, journey: Journey) -> Result<()> {
     let mut browser = Browser::launch().await?;
-    let outcome = match tokio::time::timeout(LONGEST, journey(&mut browser)).await {
+    let outcome = match tokio::time::timeout(longest(), journey(&mut browser)).await {
         Ok(outcome) => outcome,
-        Err(_) => Err(anyhow::anyhow!("took longer than {} s", LONGEST.as_secs())),
+        Err(_) => Err(anyhow::anyhow!("took longer than {} s", longest().as_secs())),
     };
     if outcome.is_err() {
         // The picture helps; that it cannot be taken says nothing new.

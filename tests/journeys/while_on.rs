@@ -35,6 +35,36 @@ pub async fn reaction_elsewhere(browser: &mut Browser) -> Result<()> {
     Ok(())
 }
 
+/// A page that is frozen for a while, as a device in a pocket does, counts on from where the clock is.
+///
+/// # Errors
+/// When the countdown stood still or jumped.
+pub async fn frozen(browser: &mut Browser) -> Result<()> {
+    main_job::until_lotion(browser).await?;
+    let left = async |browser: &Browser| -> Result<i64> {
+        let script = "return document.querySelector('.dwell-bar .dwell-left .dwell-time').innerText";
+        let text = browser.ask(script, Vec::new()).await?.as_str().unwrap_or_default().to_owned();
+        let digits =
+            text.split(|letter: char| !letter.is_ascii_digit() && letter != ':').find(|part| part.contains(':'));
+        let (minutes, seconds) = digits.and_then(|time| time.split_once(':')).unwrap_or(("", ""));
+        Ok(minutes.parse::<i64>()? * 60 + seconds.parse::<i64>()?)
+    };
+    let before = left(browser).await?;
+    let began = std::time::Instant::now();
+    browser.devtools("Page.setWebLifecycleState", json!({ "state": "frozen" })).await?;
+    tokio::time::sleep(std::time::Duration::from_secs(6)).await;
+    browser.devtools("Page.setWebLifecycleState", json!({ "state": "active" })).await?;
+    tokio::time::sleep(std::time::Duration::from_millis(1200)).await;
+    let (after, passed) = (left(browser).await?, began.elapsed().as_secs() as i64);
+    ensure!((before - after - passed).abs() <= 1, "{before} s left, {after} s left after {passed} s");
+    browser.set_time_zone("Asia/Kathmandu").await?;
+    tokio::time::sleep(std::time::Duration::from_millis(1200)).await;
+    let (there, passed) = (left(browser).await?, began.elapsed().as_secs() as i64);
+    ensure!((before - there - passed).abs() <= 2, "another zone: {before} s left, {there} s left after {passed} s");
+    ensure!(!browser.exists(".doubts").await?, "a frozen page or another zone is in doubt");
+    Ok(())
+}
+
 /// Seconds by which the page's wall clock is wrong, kept through reloads.
 const WRONG_CLOCK: &str = "const True = Date;
     const wrong = () => Number(localStorage.getItem('journey-wrong-ms') || 0);

@@ -76,6 +76,27 @@ impl Browser {
         Ok(())
     }
 
+    /// Opens the app in another window of the same browser and goes there; gives the number of windows.
+    ///
+    /// # Errors
+    /// When the browser opens none.
+    pub async fn open_window(&mut self, hash: &str) -> Result<usize> {
+        let window = self.client()?.new_window(false).await?;
+        self.client()?.switch_to_window(window.handle).await?;
+        self.client()?.goto(&format!("{}{hash}", self.server.address())).await?;
+        Ok(self.client()?.windows().await?.len())
+    }
+
+    /// Goes to a window by its number in the order of opening, from 0.
+    ///
+    /// # Errors
+    /// When there is no such window.
+    pub async fn to_window(&self, number: usize) -> Result<()> {
+        let windows = self.client()?.windows().await?;
+        let window = windows.get(number).cloned().with_context(|| format!("there is no window {number}"))?;
+        Ok(self.client()?.switch_to_window(window).await?)
+    }
+
     /// Loads the page again.
     ///
     /// # Errors

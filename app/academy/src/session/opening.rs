@@ -108,7 +108,9 @@ impl Session {
     pub(crate) async fn open_last(&self) {
         let session = *self;
         browser::store::on_outdated(move || session.storage.set(Storage::Outdated));
-        if let Err(sentence) = self.find_last().await {
+        if let Err(sentence) = self.find_last().await
+            && self.storage.get_untracked() != Storage::Outdated
+        {
             self.storage.set(Storage::NotKept(sentence));
         }
         browser::tabs::on_message(move |message| {

@@ -104,10 +104,6 @@ impl Database {
         self.handle.borrow().close();
         let fresh = connect(&self.name).await.map_err(|reason| match reason {
             StoreError::Refused => StoreError::Lost,
-            StoreError::Outdated => {
-                say_outdated();
-                StoreError::Outdated
-            }
             other => other,
         })?;
         self.handle.replace(fresh);
@@ -139,7 +135,11 @@ async fn connect(name: &str) -> Result<IdbDatabase, StoreError> {
         let _ = make_stores(&event);
     });
     request.set_onupgradeneeded(Some(upgrade.as_ref().unchecked_ref()));
-    settle(&request).await?;
+    settle(&request).await.inspect_err(|reason| {
+        if *reason == StoreError::Outdated {
+            say_outdated();
+        }
+    })?;
     let database: IdbDatabase = request.result().map_err(|thrown| StoreError::of_opening(&thrown))?.unchecked_into();
     let held = database.clone();
     let give_way = Closure::<dyn FnMut(Event)>::new(move |event: Event| {
