@@ -137,6 +137,7 @@ pub async fn newer_version(browser: &mut Browser) -> Result<()> {
         browser.to_window(1).await?;
         browser.ask("window.held.close()", Vec::new()).await?;
         browser.to_window(2).await?;
+        browser.reload().await?;
     }
     found(browser).await?;
     let saved = "Marisol Quintrell";

@@ -74,7 +74,12 @@ pub(crate) fn CouchRunPage() -> impl IntoView {
                             <p><a href="#/couch">"Start one"</a></p>
                         </section>
                     }.into_any(),
-                    Err(sentence) => view! { <p class="notice notice-danger">{sentence}</p> }.into_any(),
+                    Err(sentence) => view! {
+                        <section class="page">
+                            <h1>"The service under way cannot be read"</h1>
+                            <p class="notice notice-danger">{sentence}</p>
+                        </section>
+                    }.into_any(),
                 }
             })}
         </Suspense>
