@@ -130,11 +130,12 @@ fn factory() -> Result<IdbFactory, StoreError> {
 
 async fn connect(name: &str) -> Result<IdbDatabase, StoreError> {
     let request = factory()?.open_with_u32(name, VERSION).map_err(|thrown| StoreError::of_opening(&thrown))?;
-    let upgrade = Closure::once(|event: Event| {
+    // It must outlive this wait: an opening that another tab holds up may come to pass later.
+    let upgrade = Closure::once_into_js(|event: Event| {
         // A store that could not be made is missed by the first transaction, which says so.
         let _ = make_stores(&event);
     });
-    request.set_onupgradeneeded(Some(upgrade.as_ref().unchecked_ref()));
+    request.set_onupgradeneeded(Some(upgrade.unchecked_ref()));
     settle(&request).await.inspect_err(|reason| {
         if *reason == StoreError::Outdated {
             say_outdated();
