@@ -165,7 +165,7 @@ async fn take_in_and_kill(file: &Path, moment: Duration) -> Result<u64> {
 }
 
 /// Entries of the real records on the disk.
-async fn lines(browser: &Browser) -> Result<u64> {
+pub async fn lines(browser: &Browser) -> Result<u64> {
     let script = "const done = arguments[arguments.length - 1];
         const asked = indexedDB.open('upsweep');
         asked.onerror = () => done(null);
