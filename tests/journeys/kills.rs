@@ -44,7 +44,10 @@ pub async fn lose_nothing(browser: &mut Browser) -> Result<()> {
     for kill in 1..=kills {
         let rows = rows(browser).await?;
         browser.ask(COUNT, Vec::new()).await?;
-        let acknowledged = if kill % 4 == 0 { pause(browser).await? } else { couch::onward(browser).await? };
+        // Pauses go on for as long as anybody likes; the work comes to its end.
+        let may_pause = browser.ask(PAUSE_IS_THERE, Vec::new()).await? == true;
+        let pauses = may_pause && (kill % 4 == 0 || kill > 12);
+        let acknowledged = if pauses { pause(browser).await? } else { couch::onward(browser).await? };
         let writes = browser.ask("return window.writesSeen", Vec::new()).await?.as_u64();
         // Uneven, and the same at every run: at once, or up to a quarter of a second later.
         tokio::time::sleep(Duration::from_millis(kill * 97 % 5 * 60)).await;
@@ -190,6 +193,10 @@ async fn enrol(browser: &mut Browser, name: &str) -> Result<()> {
 
 /// What stands on every page of the demo.
 const DEMO: &str = "Demo: everybody and everything here is invented";
+
+/// Whether a pause can be tapped.
+const PAUSE_IS_THERE: &str = "return [...document.querySelectorAll('button')].some((one) =>
+    one.innerText.trim() === 'Pause' && !one.disabled && one.getClientRects().length > 0)";
 
 /// Counts the writing transactions over the taps from now on.
 const COUNT: &str = "window.writesSeen = 0;

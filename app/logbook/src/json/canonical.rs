@@ -140,6 +140,15 @@ mod tests {
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(2000))]
 
+        /// What is written reads the same again, to the last digit: else a line would change its hash on its way.
+        #[test]
+        fn what_is_written_reads_the_same(value in any_value()) {
+            let written = crate::json::canonical_value(&value);
+            if let Ok(read) = crate::json::read(&written) {
+                prop_assert_eq!(crate::json::canonical_value(&read), written);
+            }
+        }
+
         /// Another's implementation of the same standard writes every value alike.
         #[test]
         fn another_implementation_writes_the_same(value in any_value()) {
