@@ -5,11 +5,12 @@
 mod shown;
 
 use leptos::prelude::*;
+use logbook::hand_over::codes::{Collecting, Heard};
 use logbook::verify::{NotOpened, Report, open, report};
 
 use super::form::{Field, FileInput, Saving, SavingLine, TextInput};
 use crate::browser;
-use crate::components::{Page, When};
+use crate::components::{CodeReader, Folded, Page, When};
 
 /// Largest file read, in bytes.
 const CAP: u64 = logbook::backup::LARGEST_FILE as u64;
@@ -24,21 +25,30 @@ pub(crate) fn VerifyPage() -> impl IntoView {
     let sealed = RwSignal::new(false);
     let saving = Saving::new();
     let found = RwSignal::new_local(None::<(String, Report)>);
-    let check = move |_| {
+    // Codes that make up a file: they take the place of a chosen one.
+    let (collecting, read) = (RwSignal::new(Collecting::default()), StoredValue::new(None::<Vec<u8>>));
+    let check = move || {
         wrong.set(None);
         let act = async move {
             let beside = |sentence: String| {
                 wrong.set(Some(super::import::ended(&sentence)));
                 "Look at the file marked ▲ above.".to_owned()
             };
-            let file = browser::file::read_chosen(INPUT, CAP).await.map_err(|error| beside(error.to_string()))?;
+            let (name, bytes) = match read.get_value() {
+                Some(bytes) => ("the codes".to_owned(), bytes),
+                None => {
+                    let chosen = browser::file::read_chosen(INPUT, CAP).await;
+                    let file = chosen.map_err(|error| beside(error.to_string()))?;
+                    (file.name, file.bytes)
+                }
+            };
             // The button says that it is busy before the work begins.
             browser::timer::pause(20).await;
             let typed = passphrase.text.get_untracked();
             let given = (!typed.is_empty()).then_some(typed.as_str());
-            match open(&file.bytes, given) {
+            match open(&bytes, given) {
                 Ok(opened) => {
-                    found.set(Some((file.name, report(&opened, None))));
+                    found.set(Some((name, report(&opened, None))));
                     Ok("The file was looked at whole. Nothing was kept.".to_owned())
                 }
                 Err(NotOpened::Sealed) => {
@@ -51,6 +61,30 @@ pub(crate) fn VerifyPage() -> impl IntoView {
         found.set(None);
         saving.run(act, || {});
     };
+    let heard = Callback::new(move |text: String| {
+        let heard = collecting.try_update(|collecting| collecting.hear(&text)).unwrap_or(Heard::Other);
+        match heard {
+            Heard::Whole(file) => {
+                read.set_value(Some(file));
+                check();
+                collecting.set(Collecting::default());
+                false
+            }
+            Heard::Wrong => {
+                collecting.set(Collecting::default());
+                true
+            }
+            _ => true,
+        }
+    });
+    let parts = move || {
+        let (have, total) = collecting.with(Collecting::progress);
+        (have < total).then(|| format!("● {have} of {total} codes read."))
+    };
+    let by_file = move |_| {
+        read.set_value(None);
+        check();
+    };
     view! {
         <Page title="Verify a file">
             <p>"Choose a record file, a hand-over file or a backup, or drop it on the field. It is looked at on this device only: nothing is sent, nothing is kept, and the records on this device are not touched."</p>
@@ -59,7 +93,12 @@ pub(crate) fn VerifyPage() -> impl IntoView {
                 <When when=move || sealed.get()>
                     <TextInput label="Passphrase of the file" id="verify-passphrase" field=passphrase kind="password"/>
                 </When>
-                <button type="button" class="button-primary" disabled=move || saving.busy() on:click=check>"Check this file"</button>
+                <button type="button" class="button-primary" disabled=move || saving.busy() on:click=by_file>"Check this file"</button>
+                <Folded class="folded" head=view! { "Read codes instead" }.into_any()>
+                    <p class="small">"Codes that a device shows under “Give”, or prints: with the camera, or as pictures."</p>
+                    <CodeReader id="verify-code" on_text=heard/>
+                    <p role="status">{parts}</p>
+                </Folded>
                 <SavingLine saving=saving/>
             </div>
             {move || found.get().map(|(name, report)| view! { <shown::Shown name=name report=report/> })}
