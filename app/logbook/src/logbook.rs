@@ -83,7 +83,7 @@ enum Drawn {
     /// Of the first form, which nobody signs.
     Ready(Box<Entry>),
     /// Waits for its key.
-    ToSign(Unsigned),
+    ToSign(Box<Unsigned>),
 }
 
 impl DrawnUp {
@@ -94,7 +94,7 @@ impl DrawnUp {
     pub fn to_sign(&self) -> Result<Vec<(PublicKey, Vec<u8>)>, String> {
         let unsigned = self.entries.iter().filter_map(|drawn| match drawn {
             Drawn::Ready(_) => None,
-            Drawn::ToSign(unsigned) => Some(unsigned),
+            Drawn::ToSign(unsigned) => Some(unsigned.as_ref()),
         });
         unsigned.map(|unsigned| Ok((*unsigned.key(), unsigned.bytes()?))).collect()
     }
@@ -339,7 +339,7 @@ impl Logbook {
             let place = Place { id, device: self.device.clone(), sequence, previous, at, salt };
             let cannot = |why: String| NotRecorded::Refused(format!("This cannot be recorded: {why}."));
             let drawn = match signing {
-                Some(signing) => Drawn::ToSign(Entry::draw_up(draft, place, signing).map_err(cannot)?),
+                Some(signing) => Drawn::ToSign(Box::new(Entry::draw_up(draft, place, signing).map_err(cannot)?)),
                 None => Drawn::Ready(Box::new(Entry::write(draft, place).map_err(cannot)?)),
             };
             previous = match &drawn {

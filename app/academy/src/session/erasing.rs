@@ -61,7 +61,10 @@ impl Session {
         let (head, lines) = self.logbook.with_value(|logbook| (logbook.saved_head(), logbook.lines()));
         let written = match self.database() {
             Ok(database) => match database.replace_all(&head, &head, &lines).await {
-                Ok(()) => Ok(self.logbook.update_value(Logbook::written_anew)),
+                Ok(()) => {
+                    self.logbook.update_value(Logbook::written_anew);
+                    Ok(())
+                }
                 // Another tab wrote first: this tab reads everything again then, and comes back here.
                 Err(StoreError::HeadMoved) => Ok(()),
                 Err(error) => Err(error.to_string()),
