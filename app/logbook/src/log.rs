@@ -221,13 +221,22 @@ impl Log {
             self.insert_line(line);
             return;
         };
-        // What decides whom to believe, or takes bodies away, is checked at once: there are few of them.
-        let (checked, signature) = match decides(&entry.header().kind) {
+        // What decides whom to believe, or takes bodies away, is checked at once: there are few of them. So is what
+        // stands here twice, or the copy that does not hold could take the place of the one that does.
+        self.check_now(entry.hash());
+        let twice = self.orders.contains_key(entry.hash()) || self.damaged.contains_key(entry.hash());
+        let (checked, signature) = match twice || decides(&entry.header().kind) {
             true => (entry.check(), None),
             false => entry.check_later(),
         };
         if let (Inserted::Added(entry), Some(check)) = (self.insert(checked), signature) {
             self.unchecked.insert(entry.hash().to_owned(), check);
+        }
+    }
+
+    fn check_now(&mut self, hash: &str) {
+        if let Some(check) = self.unchecked.get(hash).copied() {
+            self.checked(&[(hash.to_owned(), check.holds())]);
         }
     }
 
@@ -239,6 +248,7 @@ impl Log {
 
     /// Takes in an entry that another state of the same log holds.
     pub(crate) fn insert_known(&mut self, (entry, check): &Known<'_>) {
+        self.check_now(entry.hash());
         if let (Inserted::Added(entry), Some(check)) = (self.insert_sound(Arc::clone(entry)), check) {
             self.unchecked.insert(entry.hash().to_owned(), *check);
         }

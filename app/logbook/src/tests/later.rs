@@ -61,6 +61,26 @@ fn a_bad_signature_is_found_whichever_entry_has_it() {
     }
 }
 
+/// Of two copies the one that holds stays, in whichever order they stand.
+#[test]
+fn a_bad_copy_does_not_take_the_place_of_a_good_one() {
+    let lines: Vec<&str> = SIGNED.lines().collect();
+    for (place, line) in lines.iter().enumerate() {
+        let other = lines[(place + 1) % lines.len()];
+        let signature = |line: &str| line.rsplit_once(r#","signature":"#).unwrap().1.to_owned();
+        let forged = line.replace(&signature(line), &signature(other));
+        for packs in [[SIGNED, forged.as_str()], [forged.as_str(), SIGNED]] {
+            let checked = Logbook::open("reader".into(), &packs, "");
+            let mut own = Logbook::open_own("reader".into(), &packs, "");
+            let mut again = own.opened_again(&packs, "");
+            check_all(&mut own);
+            same(&own, &checked);
+            check_all(&mut again);
+            same(&again, &checked);
+        }
+    }
+}
+
 #[test]
 fn a_signature_that_is_missing_or_written_otherwise_needs_no_checking() {
     let line = SIGNED.lines().find(|line| !line.ends_with("null}")).unwrap();
