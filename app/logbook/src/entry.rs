@@ -9,7 +9,7 @@
 //! ([`crate::signature`]); one of the first form has none of the three.
 
 use std::borrow::Cow;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use practicum::ids::{DeviceId, EntryId, PersonId};
 use practicum::moment::{Moment, parse_moment};
@@ -83,7 +83,6 @@ pub struct Unverified {
     header: Header,
     hash: String,
     line: String,
-    body: Option<Value>,
     body_hash: Option<String>,
     signature: Option<String>,
 }
@@ -93,14 +92,26 @@ pub struct Unverified {
 ///
 /// Those that this device's own store holds were checked before they were put there: opened again, their signatures
 /// are checked beside the page, and [`crate::logbook::Logbook::checked`] takes out what does not hold.
-#[derive(Debug, Clone, PartialEq, Eq)]
+///
+/// What the body says is worked out when it is first asked for: a log is read, checked and merged without it.
+#[derive(Debug, Clone)]
 pub struct Entry {
     header: Header,
     hash: String,
     line: String,
-    content: Content,
+    has_body: bool,
+    content: OnceLock<Content>,
     signature: Option<String>,
 }
+
+/// Two entries are one when their lines are: all else follows from it.
+impl PartialEq for Entry {
+    fn eq(&self, other: &Self) -> bool {
+        self.line == other.line
+    }
+}
+
+impl Eq for Entry {}
 
 /// A signature that is still to be checked: everything that it takes, and nothing else.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -198,8 +209,10 @@ fn sound(entry: Unverified) -> Result<Entry, String> {
         return Err("this is too large for one entry".to_owned());
     }
     match entry.check() {
-        Checked::Sound(Entry { content: Content::Unreadable(why), .. }) => Err(why),
-        Checked::Sound(entry) => Ok(entry),
+        Checked::Sound(entry) => match entry.content() {
+            Content::Unreadable(why) => Err(why.clone()),
+            _ => Ok(entry),
+        },
         Checked::BodyChanged(_) => Err("the body does not have the hash it was given".to_owned()),
         Checked::SignatureBad(_) => Err("the signature is not the key’s".to_owned()),
     }
@@ -225,16 +238,15 @@ impl Unverified {
         let parts = json::scan::members(line)?;
         let [("body", body), ("header", header), ("signature", signature)] = parts.as_slice() else { return None };
         let fields = json::scan::members(header)?;
-        let content = match *body {
-            "null" => None,
-            body => match json::scan::members(body)?.as_slice() {
-                [("content", content), ("salt", salt)] => {
+        let has_body = *body != "null";
+        if has_body {
+            match json::scan::members(body)?.as_slice() {
+                [("content", _), ("salt", salt)] => {
                     json::scan::plain(salt).filter(|salt| json::is_hex(salt, 32..=128))?;
-                    Some(serde_json::from_str(content).ok()?)
                 }
                 _ => return None,
-            },
-        };
+            }
+        }
         let signature = match *signature {
             "null" => None,
             text => Some(json::scan::plain(text)?.to_owned()),
@@ -242,9 +254,8 @@ impl Unverified {
         Some(header_of(&fields).map(|header_read| Self {
             hash: json::sha256(header.as_bytes()),
             line: line.to_owned(),
-            body_hash: content.is_some().then(|| json::sha256(body.as_bytes())),
+            body_hash: has_body.then(|| json::sha256(body.as_bytes())),
             header: header_read,
-            body: content,
             signature,
         }))
     }
@@ -262,22 +273,22 @@ impl Unverified {
         let canonical_header = json::canonical_value(&header);
         let hash = json::sha256(canonical_header.as_bytes());
         let header = header_of(&object(header, "a header")?)?;
-        let (body, body_hash, canonical_body) = match body {
-            Value::Null => (None, None, "null".to_owned()),
+        let (body_hash, canonical_body) = match body {
+            Value::Null => (None, "null".to_owned()),
             body => {
                 let canonical = json::canonical_value(&body);
                 let mut parts = object(body, "a body")?;
-                let (content, salt) = (part(&mut parts, "content")?, part(&mut parts, "salt")?);
+                let (_, salt) = (part(&mut parts, "content")?, part(&mut parts, "salt")?);
                 if !parts.is_empty() || !salt.as_str().is_some_and(|salt| json::is_hex(salt, 32..=128)) {
                     return Err("a body has a content and a salt of 32 to 128 hex digits, nothing else".to_owned());
                 }
-                (Some(content), Some(json::sha256(canonical.as_bytes())), canonical)
+                (Some(json::sha256(canonical.as_bytes())), canonical)
             }
         };
         let written = json::canonical_value(&signature);
         let line = format!(r#"{{"body":{canonical_body},"header":{canonical_header},"signature":{written}}}"#);
         let signature = signature.as_str().map(str::to_owned);
-        Ok(Self { header, hash, line, body, body_hash, signature })
+        Ok(Self { header, hash, line, body_hash, signature })
     }
 
     /// Whether a body is here.
@@ -288,7 +299,7 @@ impl Unverified {
     /// Returns the entry as it is with its body withheld: the line says `null` in its place.
     pub(crate) fn without_body(self) -> Self {
         let line = without_body(&self.line).unwrap_or(self.line);
-        Self { line, body: None, body_hash: None, ..self }
+        Self { line, body_hash: None, ..self }
     }
 
     /// Whether the body is here and is not the one that the header names.
@@ -326,17 +337,10 @@ impl Unverified {
     }
 
     /// Takes an entry whose hashes are right as sound.
-    fn believed(mut self) -> Entry {
-        let content = match self.body.take() {
-            None => Content::Withheld,
-            Some(body) => match wire::decode(&self.header.kind, self.header.version, body, &self.header.id) {
-                Ok(Some(fact)) => Content::Fact(Arc::new(fact)),
-                Ok(None) => Content::NotKnown,
-                Err(why) => Content::Unreadable(why),
-            },
-        };
+    fn believed(self) -> Entry {
+        let has_body = self.has_body();
         let Unverified { header, hash, line, signature, .. } = self;
-        Entry { header, hash, line, content, signature }
+        Entry { header, hash, line, has_body, content: OnceLock::new(), signature }
     }
 
     /// Whether there is no key and no signature, or both and they belong together.
@@ -424,19 +428,37 @@ impl Entry {
     /// Returns the entry as it is with its body withheld: header, chain and signature hold as before.
     pub fn without_body(&self) -> Self {
         match without_body(&self.line) {
-            Ok(line) => Self { line, content: Content::Withheld, ..self.clone() },
+            Ok(line) => Self { line, has_body: false, content: OnceLock::new(), ..self.clone() },
             Err(_) => self.clone(),
+        }
+    }
+
+    /// Whether the body is here.
+    pub fn has_body(&self) -> bool {
+        self.has_body
+    }
+
+    fn decoded(&self) -> Content {
+        if !self.has_body {
+            return Content::Withheld;
+        }
+        let decoded = content_in(&self.line)
+            .and_then(|content| wire::decode(&self.header.kind, self.header.version, content, &self.header.id));
+        match decoded {
+            Ok(Some(fact)) => Content::Fact(Arc::new(fact)),
+            Ok(None) => Content::NotKnown,
+            Err(why) => Content::Unreadable(why),
         }
     }
 
     /// Returns what the body says.
     pub fn content(&self) -> &Content {
-        &self.content
+        self.content.get_or_init(|| self.decoded())
     }
 
     /// Returns the fact, where the body is here and known.
     pub fn fact(&self) -> Option<&Arc<Fact>> {
-        match &self.content {
+        match self.content() {
             Content::Fact(fact) => Some(fact),
             _ => None,
         }
@@ -451,6 +473,19 @@ pub(crate) fn without_body(line: &str) -> Result<String, String> {
     let mut parts = object(json::read(line).map_err(|error| error.to_string())?, "an entry")?;
     parts.insert("body".to_owned(), Value::Null);
     json::canonical(&Value::Object(parts))
+}
+
+/// Returns the content of the body in a line that was read before.
+fn content_in(line: &str) -> Result<Value, String> {
+    if let Some(parts) = json::scan::members(line)
+        && let Some(("body", body)) = parts.first()
+        && let Some(body) = json::scan::members(body)
+        && let Some(("content", content)) = body.first()
+    {
+        return serde_json::from_str(content).map_err(|error| error.to_string());
+    }
+    let mut parts = object(json::read(line).map_err(|error| error.to_string())?, "an entry")?;
+    part(&mut object(part(&mut parts, "body")?, "a body")?, "content")
 }
 
 /// Returns the canonical form (RFC 8785) of a JSON text, as headers and bodies are hashed.

@@ -113,13 +113,15 @@ impl Log {
 
     /// Takes in an entry that was checked, shared with the log that holds it.
     pub(crate) fn insert_sound(&mut self, entry: Arc<Entry>) -> Inserted {
-        let entry = match self.goes(entry.hash(), entry.header(), entry.fact().map(Arc::as_ref)) {
+        let erased = self.erased.get(entry.hash());
+        let goes = erased.is_some_and(|of| may_go_by(entry.header(), entry.fact().map(Arc::as_ref), of));
+        let entry = match goes {
             true => Arc::new(entry.without_body()),
             false => entry,
         };
         if let Some(order) = self.orders.get(entry.hash()) {
-            let lacks = |known: &Arc<Entry>| *known.content() == Content::Withheld;
-            if *entry.content() == Content::Withheld || !self.entries.get(order).is_some_and(lacks) {
+            let lacks = |known: &Arc<Entry>| !known.has_body();
+            if !entry.has_body() || !self.entries.get(order).is_some_and(lacks) {
                 return Inserted::Known;
             }
             self.entries.insert(Arc::clone(order), Arc::clone(&entry));
