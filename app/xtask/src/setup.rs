@@ -64,12 +64,27 @@ pub fn browser_tools() -> Result<()> {
             missing.join(", ")
         );
     }
-    println!("Installing with apt-get: {} ...", missing.join(", "));
+    install(&missing).context("apt-get could not install what the browser journeys need")
+}
+
+/// Installs the independent reader of codes when root on Debian. Without it the test that asks it says so and asks
+/// nothing.
+pub fn code_reader() {
+    if is_there("zbarimg") || !may_use_apt() {
+        return;
+    }
+    if let Err(why) = install(&["zbar-tools"]) {
+        println!("The independent reader of codes could not be installed, so it is not asked: {why:#}");
+    }
+}
+
+fn install(packages: &[&str]) -> Result<()> {
+    println!("Installing with apt-get: {} ...", packages.join(", "));
     let mut update = std::process::Command::new("apt-get");
     run(update.args(["update", "-qq"]))?;
     let mut install = std::process::Command::new("apt-get");
     install.env("DEBIAN_FRONTEND", "noninteractive").args(["install", "-y", "-qq", "--no-install-recommends"]);
-    run(install.args(&missing)).context("apt-get could not install what the browser journeys need")
+    run(install.args(packages))
 }
 
 /// Finds Chromium or its sibling on the search path.

@@ -143,6 +143,7 @@ fn check_content(workspace: &Workspace) -> Result<Count> {
 }
 
 fn native_tests(workspace: &Workspace) -> Result<Count> {
+    setup::code_reader();
     tests(&mut workspace.cargo(["test", "--workspace", "--no-fail-fast"]))
 }
 
