@@ -105,6 +105,7 @@ fn line(bytes: &[u8]) {
             assert_eq!(again, entry);
             if let Checked::Sound(sound) = entry.check() {
                 assert_eq!(sound.line(), again.line());
+                let _ = sound.content();
             }
         }
     }
