@@ -17,8 +17,11 @@ use sha2::{Digest, Sha256};
 /// Largest whole number that every JSON reader takes exactly.
 pub(crate) const LARGEST: u64 = 9_007_199_254_740_991;
 
+/// From here on ECMAScript writes a number with an exponent (RFC 8785, section 3.2.2.3).
+const WRITTEN_OUT: f64 = 1e21;
+
 /// Reads one JSON value and refuses what two readers could take differently: a key that stands twice in
-/// an object, and whole numbers beyond 2^53 - 1.
+/// an object, and whole numbers beyond 2^53 - 1, however they are written.
 ///
 /// # Errors
 /// Returns what is wrong and where.
@@ -102,6 +105,10 @@ impl<'de> Visitor<'de> for Strict {
     }
 
     fn visit_f64<E: serde::de::Error>(self, value: f64) -> Result<Value, E> {
+        // Its canonical form would be a whole number that is refused when it is read again.
+        if value.fract() == 0.0 && value.abs() > LARGEST as f64 && value.abs() < WRITTEN_OUT {
+            return Err(E::custom(format!("the number {value} is larger than can be kept exactly")));
+        }
         Number::from_f64(value).map(Value::Number).ok_or_else(|| E::custom("a number is not finite"))
     }
 
