@@ -31,7 +31,14 @@ pub(super) fn Shown(
     let as_of = report.as_of.format("%Y-%m-%d %H:%M").to_string();
     let all_holds = report.fallen.is_empty() && report.problems.is_empty() && report.key.is_some();
     let (all, with_content) = report.entries;
-    let verdict = if all_holds {
+    let not_admitted = report.words.get(&Word::KeyNotAdmitted).copied().unwrap_or(0);
+    let verdict = if all_holds && not_admitted > 0 {
+        let words = format!(
+            "▲ What an admitted key signed holds under the key below. Entries signed by a key that the academy has not \
+             admitted: {not_admitted}."
+        );
+        view! { <p class="notice notice-caution">{words}</p> }.into_any()
+    } else if all_holds {
         view! { <p class="notice notice-good">"✓ Everything in this file that was signed holds under the key below."</p> }.into_any()
     } else if report.key.is_none() {
         view! { <p class="notice notice-danger">"■ This academy had no key: nobody signed anything here. The file agrees or disagrees with itself, and proves nothing to others."</p> }.into_any()
