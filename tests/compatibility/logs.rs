@@ -25,6 +25,8 @@ const CODE: &str = "7NAB7J5M141N";
 /// Replies and a dispute with its answer, a sign-off of the second version, two records said to be one service, a hold
 /// placed and lifted, and an erasure, with the body that it erases.
 const SAID: &str = include_str!("data/log-v1-said.ndjson");
+/// Everything that is recorded beside services: eighteen kinds, and the second version of a consent.
+const BESIDE: &str = include_str!("data/log-v1-beside.ndjson");
 const BACKUP: &str = include_str!("data/backup-v1.json");
 /// Hash of all headers, as it was when the files were written.
 const HEADERS: &str = "aba7c6ad4f91807ce7b583d2b415b49c4c2052f91aa1d03d7888e04b74b2028b";
@@ -45,7 +47,9 @@ fn the_first_form_of_every_kind_is_still_read() {
     let signed = Logbook::open("reader".into(), &[SIGNED], "");
     let said = Logbook::open("d".into(), &[SAID], "");
     let answered = Logbook::open("reader".into(), &[OVERRIDE], "");
-    let others = || [&later, &last, &signed, &answered, &said].into_iter().flat_map(|other| other.log().entries());
+    let beside = Logbook::open("d".into(), &[BESIDE], "");
+    let others =
+        || [&later, &last, &signed, &answered, &said, &beside].into_iter().flat_map(|other| other.log().entries());
     let all = || log.log().entries().chain(others());
     let kinds: BTreeSet<Kind> = all().map(|entry| entry.header().kind.clone()).collect();
     for kind in Kind::KNOWN {
@@ -103,6 +107,30 @@ fn the_first_form_of_requests_and_of_answers_to_a_code_still_holds() {
     assert_eq!(code, CODE);
     let answered = book.records().answer_to(&code, &made.by).expect("an answer");
     assert_eq!(answered.code.as_deref(), book.records().typed_answer_to(&code));
+}
+
+#[test]
+fn the_first_form_of_what_stands_beside_services_still_holds() {
+    let book = Logbook::open("d".into(), &[BESIDE], "");
+    assert_eq!(book.log().problems(), []);
+    assert_eq!(book.log().header_set_hash(), "8586f24e41c05808db96b7ba4ff82ab7b3ce2dfe59e7de099bac7ff36986dc75");
+    let (records, trainee) = (book.records(), "t".into());
+    assert_eq!(records.attendance_of(&trainee)[0].value.minutes, 90);
+    assert!(records.theory_of(&trainee)[0].value.passed());
+    assert_eq!(records.coaching_of(&trainee)[0].value.words, "Smaller sections");
+    let case = records.cases_of(&trainee)[0];
+    assert_eq!(records.case_state(case, case.value.due), practicum::coursework::CaseState::Accepted);
+    assert_eq!(records.looks_at_sample(&records.samples()[0].entry).len(), 1);
+    assert_eq!(records.talked_over(&"s".into()).len(), 1);
+    assert_eq!(records.photos_of(&"s".into())[0].value.jpeg, "/9j/4AAQ");
+    assert!(records.lift_looks_of(&"s".into())[0].value.dropped());
+    assert!(records.recall_of(&"p".into(), "L-9").is_some() && records.incident_closed(&"x".into()));
+    assert_eq!(records.licences_of(&trainee)[0].value.number, "E-12");
+    let certificate = records.certificates()[0];
+    assert_eq!(certificate.value.number, "K7Q-0001");
+    assert!(records.withdrawal_of(&certificate.entry).is_some());
+    assert_eq!((records.prints_of(&certificate.entry).len(), records.credential_keys().len()), (1, 1));
+    assert_eq!(records.consents_of(&"m".into()).len(), 3);
 }
 
 #[test]

@@ -5,7 +5,7 @@
 //! in an academy with a key by the word of its signature, in one without a key when the owner wrote it.
 //!
 //! What goes is who somebody is: names, contacts, birth dates, guardians, notes about them, answers to the
-//! screening and sensitivity tests. What was done and when stays: services with their times, marks, consents (a date
+//! screening and sensitivity tests, photos, licences. What was done and when stays: services with their times, marks, consents (a date
 //! and a wording, no free text), incidents, decisions. A service's own record mixes both, because the answers to the
 //! screening were tapped while it was under way: it stays whole, under a code that says no longer whose it is.
 
@@ -37,6 +37,7 @@ pub(crate) fn may_go_by(header: &Header, fact: Option<&Fact>, of: &Subject) -> b
                 | Kind::ContactNoted
                 | Kind::ScreeningAnswered
                 | Kind::TestPutOn
+                | Kind::PhotoKept
                 | Kind::FollowUpNoted
                 | Kind::Correction
         ),
@@ -46,7 +47,10 @@ pub(crate) fn may_go_by(header: &Header, fact: Option<&Fact>, of: &Subject) -> b
             _ => false,
         },
         Subject::Person(_) if header.subject == *of => {
-            matches!(kind, Kind::PersonEnrolled | Kind::ContactNoted | Kind::FollowUpNoted | Kind::Correction)
+            matches!(
+                kind,
+                Kind::PersonEnrolled | Kind::ContactNoted | Kind::FollowUpNoted | Kind::LicenceNoted | Kind::Correction
+            )
         }
         _ => false,
     }

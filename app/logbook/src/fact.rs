@@ -1,7 +1,13 @@
 //! What a body says, in the domain's own types.
 
+mod aftercare;
+mod certified;
+mod coursework;
 mod said;
 
+pub use aftercare::Aftercare;
+pub use certified::Certified;
+pub use coursework::Coursework;
 pub use said::{About, Erasure, Ground, Hold, Reply, Resolution, Settlement};
 
 use practicum::competency::{Decision, SignOff};
@@ -389,6 +395,12 @@ pub enum Fact {
         /// Why.
         why: String,
     },
+    /// What is recorded of a course beside services.
+    Coursework(Coursework),
+    /// What is recorded after the couch.
+    Aftercare(Aftercare),
+    /// What is recorded of certificates.
+    Certified(Certified),
 }
 
 impl Fact {
@@ -442,6 +454,9 @@ impl Fact {
             Fact::Erased(_) => Kind::Erased,
             Fact::HoldPlaced(_) => Kind::HoldPlaced,
             Fact::HoldLifted { .. } => Kind::HoldLifted,
+            Fact::Coursework(said) => said.kind(),
+            Fact::Aftercare(said) => said.kind(),
+            Fact::Certified(said) => said.kind(),
         }
     }
 
@@ -494,6 +509,9 @@ impl Fact {
             Fact::Erased(erasure) => erasure.of.clone(),
             Fact::HoldPlaced(hold) => hold.on.clone(),
             Fact::HoldLifted { on, .. } => on.clone(),
+            Fact::Coursework(said) => said.subject(),
+            Fact::Aftercare(said) => said.subject(),
+            Fact::Certified(said) => said.subject(),
         }
     }
 

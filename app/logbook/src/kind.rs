@@ -130,6 +130,42 @@ kinds! {
     HoldPlaced "hold placed",
     /// Erasing is free again.
     HoldLifted "hold lifted",
+    /// Time spent learning.
+    AttendanceNoted "attendance noted",
+    /// Result of a theory paper.
+    TheoryMarked "theory marked",
+    /// A word to a trainee about what repeats itself.
+    CoachingGiven "coaching given",
+    /// Assessors have talked over marks that differ.
+    MarksTalkedOver "marks talked over",
+    /// A sample of marked services is drawn for a second pair of eyes.
+    SampleDrawn "sample drawn",
+    /// A service of a sample was looked at.
+    SampleLookedAt "sample looked at",
+    /// A case study is set.
+    CaseSet "case study set",
+    /// A pack for a case study is handed in.
+    CaseHandedIn "case study handed in",
+    /// A pack for a case study is marked.
+    CaseMarked "case study marked",
+    /// A lift was looked at some time later.
+    LiftLookedAt "lift looked at",
+    /// A photo of an eye.
+    PhotoKept "photo kept",
+    /// A lot is called back.
+    LotRecalled "lot recalled",
+    /// What followed an incident.
+    IncidentFollowed "incident followed up",
+    /// A licence that local rules ask for.
+    LicenceNoted "licence noted",
+    /// A certificate is issued.
+    CertificateIssued "certificate issued",
+    /// A certificate was printed.
+    CertificatePrinted "certificate printed",
+    /// A certificate holds no more.
+    CertificateWithdrawn "certificate withdrawn",
+    /// A key that signs open credentials is made.
+    CredentialKeyMade "credential key made",
 }
 
 impl fmt::Display for Kind {

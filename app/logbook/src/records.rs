@@ -6,6 +6,7 @@
 
 mod apply;
 mod ask;
+mod beside;
 mod cache;
 mod history;
 mod said;
@@ -37,6 +38,7 @@ use crate::kind::Kind;
 use crate::log::{Log, Order};
 use crate::subject::Subject;
 use crate::trust::{Trust, Word};
+pub use beside::{Beside, TalkedOver};
 use cache::Cache;
 use history::Corrections;
 pub(crate) use history::reached;
@@ -248,6 +250,7 @@ pub struct Records {
     erasures: Vec<Recorded<Erasure>>,
     holds: Vec<Recorded<Hold>>,
     lifted: BTreeMap<EntryId, Withdrawal>,
+    beside: Beside,
     history: BTreeMap<(EntryId, Option<ServiceId>), Vec<Version>>,
     not_shown: Vec<NotShown>,
     problems: Vec<String>,

@@ -3,6 +3,7 @@
 //! Whether an instructor or the owner has unlocked the device is not known here: whoever writes in their name
 //! asks that first.
 
+mod beside;
 mod said;
 
 use practicum::couch::{Act, Tap};
@@ -120,6 +121,9 @@ impl<'a> Rights<'a> {
             Fact::Erased(erasure) => self.erases(author, erasure),
             Fact::HoldPlaced(hold) => self.holds(author, hold),
             Fact::HoldLifted { hold, on, why } => self.lifts(author, hold, on, why),
+            Fact::Coursework(said) => self.coursework(author, said),
+            Fact::Aftercare(said) => self.aftercare(author, said),
+            Fact::Certified(said) => self.certified(author, said),
             // Anybody of the academy writes these; the entry keeps who did.
             Fact::AcademyFounded(_)
             | Fact::KeyAsked(_)

@@ -1,6 +1,7 @@
 //! Logs as a whole: what any log must keep.
 
 mod backups;
+mod beside;
 mod checkup;
 mod corrections;
 mod erasing;

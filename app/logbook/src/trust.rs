@@ -16,7 +16,7 @@ use practicum::service::Service;
 
 use crate::draft::Draft;
 use crate::entry::{Entry, Signing};
-use crate::fact::{Admission, ChainPlace, Fact, Scope};
+use crate::fact::{Admission, ChainPlace, Coursework, Fact, Scope};
 use crate::kind::Kind;
 use crate::log::Log;
 use crate::signature::PublicKey;
@@ -377,6 +377,12 @@ impl Trust {
                 if as_trainee { Scope::Records } else { Scope::Assessing }
             }
             Fact::OverrideNoted { made, .. } if !made.confirmed => Scope::Records,
+            // Time alone is for whoever spent it to note.
+            Fact::Coursework(Coursework::AttendanceNoted(time))
+                if time.trainee == *author && time.supervised_by.is_none() =>
+            {
+                Scope::Records
+            }
             Fact::Corrected { of, fact, .. } => {
                 let own = log.entry(of).is_some_and(|first| first.header().author == *author);
                 let least = if own { Scope::Records } else { Scope::Assessing };
@@ -420,7 +426,11 @@ fn of_kind(kind: &Kind) -> Option<Scope> {
         | Kind::DeviceEnded
         | Kind::Erased
         | Kind::HoldPlaced
-        | Kind::HoldLifted => Scope::Owning,
+        | Kind::HoldLifted
+        | Kind::CertificateIssued
+        | Kind::CertificatePrinted
+        | Kind::CertificateWithdrawn
+        | Kind::CredentialKeyMade => Scope::Owning,
         Kind::PersonEnrolled
         | Kind::PersonLeft
         | Kind::LotOpened
@@ -440,7 +450,18 @@ fn of_kind(kind: &Kind) -> Option<Scope> {
         | Kind::OutcomeMarked
         | Kind::Resolved
         | Kind::DuplicateSettled
-        | Kind::LogSeen => Scope::Assessing,
+        | Kind::LogSeen
+        | Kind::AttendanceNoted
+        | Kind::TheoryMarked
+        | Kind::CoachingGiven
+        | Kind::MarksTalkedOver
+        | Kind::SampleDrawn
+        | Kind::SampleLookedAt
+        | Kind::CaseSet
+        | Kind::CaseMarked
+        | Kind::LotRecalled
+        | Kind::IncidentFollowed
+        | Kind::LicenceNoted => Scope::Assessing,
         // Of a kind that is not known nobody can say who may sign it: it is kept, and believed of the owner alone.
         Kind::Other(_) => Scope::Owning,
         Kind::ContactNoted
@@ -458,6 +479,9 @@ fn of_kind(kind: &Kind) -> Option<Scope> {
         | Kind::Correction
         | Kind::Acknowledged
         | Kind::Disputed
-        | Kind::FollowUpNoted => Scope::Records,
+        | Kind::FollowUpNoted
+        | Kind::CaseHandedIn
+        | Kind::LiftLookedAt
+        | Kind::PhotoKept => Scope::Records,
     })
 }

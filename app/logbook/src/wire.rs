@@ -6,9 +6,11 @@
 
 #[macro_use]
 mod twin;
+mod aftercare;
 mod basics;
 mod bodies;
 mod couch;
+mod coursework;
 mod incident;
 mod keys;
 mod outcome;

@@ -71,6 +71,9 @@ pub struct CourseBook {
     pub consent_version: String,
     /// Wording of the consent for the service and for the record, in this order.
     pub consent_texts: [String; 2],
+    /// Wording of the consent for photos and for showing them to others, in this order; `None` where the academy asks
+    /// for none, so that no photo is kept or shown.
+    pub photo_consent_texts: [Option<String>; 2],
     /// Handouts: file name and Markdown.
     pub handouts: Vec<(String, String)>,
     /// Where the figures come from: the part of the book, and its source or "no source".
@@ -450,6 +453,34 @@ pub struct Rules {
     pub lapse_days: u32,
     /// Gate reasons that a named instructor may override, by the code of [`crate::gate::Reason`].
     pub overridable: Vec<String>,
+    /// Days after a service at which the lift is looked at again, in order; empty where nobody does.
+    pub follow_up_days: Vec<u32>,
+    /// Window and resubmissions of a case study, when the academy sets any.
+    pub case_study: Option<CaseStudyRules>,
+    /// How long records are kept, when the academy has said so.
+    pub retention: Option<RetentionRules>,
+}
+
+/// Window and resubmissions of a case study.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CaseStudyRules {
+    /// Days from the day it opens to the last day on which it may be handed in.
+    pub window_days: u32,
+    /// How often a pack may be handed in again after the first time.
+    pub resubmissions: u32,
+}
+
+/// How long records are kept before they fall due for erasure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct RetentionRules {
+    /// Years after the last service on a practice model.
+    pub practice_model_years: u32,
+    /// For somebody who was a minor at the last service: years after coming of age.
+    pub minor_years: u32,
+    /// Age at which somebody is of age, in years.
+    pub of_age: u32,
+    /// Years after a trainee has left.
+    pub trainee_years: u32,
 }
 
 /// Figures of the layout of a service for two eyes and one pair of hands.
@@ -581,6 +612,8 @@ pub struct Region {
     pub cautions: Vec<String>,
     /// Emergency number commonly used there, offered as a proposal.
     pub emergency_number: String,
+    /// What licence, if any, local rules ask of whoever works there, in a sentence; `None` where nothing is noted.
+    pub licence_note: Option<String>,
 }
 
 impl CourseBook {

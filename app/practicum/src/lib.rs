@@ -11,11 +11,14 @@
 //!
 //! Reading order: [`ids`], [`moment`], [`eye`], [`section`], [`course_book`], [`product`],
 //! [`practice_model`], [`gate`], [`couch`], [`service`], [`outcome`], [`competency`], [`evidence`],
-//! [`trial`], [`standing`].
+//! [`trial`], [`standing`], [`coursework`], [`after_the_couch`], [`certificate`].
 
+pub mod after_the_couch;
+pub mod certificate;
 pub mod competency;
 pub mod couch;
 pub mod course_book;
+pub mod coursework;
 pub mod evidence;
 pub mod eye;
 pub mod gate;

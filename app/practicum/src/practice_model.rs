@@ -33,6 +33,26 @@ pub enum ConsentKind {
     Service,
     /// Keeping a training record of it.
     Record,
+    /// Photos of the eyes, kept with the record.
+    Photos,
+    /// Showing photos to others than the academy, the practice model and whoever checks the record.
+    Publicity,
+}
+
+impl ConsentKind {
+    /// All, each asked for apart.
+    pub const ALL: [ConsentKind; 4] =
+        [ConsentKind::Service, ConsentKind::Record, ConsentKind::Photos, ConsentKind::Publicity];
+
+    /// Returns what it allows, in plain words.
+    pub fn word(self) -> &'static str {
+        match self {
+            ConsentKind::Service => "the service",
+            ConsentKind::Record => "the training record",
+            ConsentKind::Photos => "photos",
+            ConsentKind::Publicity => "showing photos to others",
+        }
+    }
 }
 
 /// A consent given and perhaps withdrawn.

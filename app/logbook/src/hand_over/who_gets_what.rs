@@ -13,7 +13,7 @@ use std::sync::Arc;
 use practicum::ids::{BatchId, EntryId, PersonId, PracticeModelId, ServiceId};
 
 use crate::entry::{Content, Entry};
-use crate::fact::{Fact, Incident};
+use crate::fact::{Aftercare, Coursework, Fact, Incident};
 use crate::logbook::Logbook;
 use crate::records::{Records, reached};
 use crate::subject::Subject;
@@ -182,6 +182,22 @@ impl<'a> WhoGetsWhat<'a> {
             // Rows of several trainees stand in one body, which goes only where all of it may be seen.
             Fact::RowsImported(batch) => batch.rows.iter().all(|row| row.trainee == *trainee),
             Fact::ImportWithdrawn { batch, .. } => all_theirs(records, batch, trainee),
+            Fact::Coursework(said) => match said {
+                Coursework::MarksTalkedOver { service, .. } => is_theirs(records, service, trainee),
+                // Whose marking was looked at is for those who assess.
+                Coursework::SampleDrawn(_) | Coursework::SampleLookedAt(_) => false,
+                said => said.trainee() == Some(trainee),
+            },
+            Fact::Aftercare(said) => match said {
+                Aftercare::LiftLookedAt(look) => is_theirs(records, &look.service, trainee),
+                Aftercare::PhotoKept(photo) => is_theirs(records, &photo.service, trainee),
+                Aftercare::LotRecalled(_) => true,
+                Aftercare::IncidentFollowed(followed) => records
+                    .incident(&followed.incident)
+                    .is_some_and(|incident| incident_is_theirs(records, &incident.value, trainee)),
+                Aftercare::LicenceNoted(licence) => licence.person == *trainee,
+            },
+            Fact::Certified(said) => said.trainee().is_none_or(|of| of == trainee),
             // A correction within a correction says nothing.
             Fact::Corrected { .. } => false,
             Fact::FollowUpNoted(note) => match &note.about {

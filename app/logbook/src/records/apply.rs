@@ -144,6 +144,9 @@ impl Records {
                 format!("hold:{}", entry.header().id)
             }
             Fact::DuplicateSettled(settlement) => return self.settle(entry, told, settlement),
+            Fact::Coursework(said) => return self.beside.take_coursework(told, said),
+            Fact::Aftercare(said) => return self.beside.take_aftercare(told, said),
+            Fact::Certified(said) => return self.beside.take_certified(told, said),
             Fact::AcademyAmended(_)
             | Fact::HoldLifted { .. }
             | Fact::PersonLeft { .. }

@@ -152,6 +152,9 @@ pub(crate) fn reached(first: &Fact, correction: &Fact) -> Option<Option<ServiceI
             | Fact::HoldLifted { .. },
             _,
         ) => false,
+        (Fact::Coursework(first), Fact::Coursework(other)) => first.corrected_by(other),
+        (Fact::Aftercare(first), Fact::Aftercare(other)) => first.corrected_by(other),
+        (Fact::Certified(_), _) => false,
         _ => first.kind() == correction.kind(),
     };
     same.then_some(None)

@@ -34,7 +34,8 @@ impl Records {
         self.replies.iter().filter(own).collect()
     }
 
-    /// Returns the person whom an entry concerns, who did not write it: of marks, a plan decision or a sign-off.
+    /// Returns the person whom an entry concerns, who did not write it: of marks, a plan decision, a sign-off,
+    /// coaching, or the marks of a theory paper or a case study.
     pub fn concerned_by(&self, entry: &EntryId) -> Option<PersonId> {
         let marked = self.outcomes.iter().find(|outcome| outcome.entry == *entry);
         let marked = marked.and_then(|outcome| {
@@ -48,7 +49,7 @@ impl Records {
             let sign_off = self.sign_offs.iter().find(|sign_off| sign_off.entry == *entry)?;
             Some((sign_off.value.trainee.clone(), sign_off.value.by.clone()))
         };
-        let (person, by) = marked.or_else(decided).or_else(signed)?;
+        let (person, by) = marked.or_else(decided).or_else(signed).or_else(|| self.beside.concerns(entry))?;
         (person != by).then_some(person)
     }
 

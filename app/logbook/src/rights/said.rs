@@ -4,7 +4,7 @@ use practicum::ids::{EntryId, PersonId};
 
 use super::{Author, Rights};
 use crate::erasure;
-use crate::fact::{Erasure, Fact, Hold, Reply, Resolution, Settlement};
+use crate::fact::{Coursework, Erasure, Fact, Hold, Reply, Resolution, Settlement};
 use crate::subject::Subject;
 
 impl Rights<'_> {
@@ -134,6 +134,9 @@ impl Rights<'_> {
             Some(Fact::OutcomeMarked(outcome)) => self.service(&outcome.service).map(|service| service.trainee.clone()),
             Some(Fact::PlanDecided(decision)) => Some(decision.trainee.clone()),
             Some(Fact::SignedOff(sign_off)) => Some(sign_off.trainee.clone()),
+            Some(Fact::Coursework(
+                said @ (Coursework::TheoryMarked(_) | Coursework::CoachingGiven(_) | Coursework::CaseMarked(_)),
+            )) => said.trainee().cloned(),
             _ => None,
         };
         author.map(|author| (author, concerns)).ok_or_else(|| "What is answered is not on this device.".to_owned())

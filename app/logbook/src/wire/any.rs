@@ -1,5 +1,7 @@
 //! Any fact, for properties. Names are drawn from few, so that facts speak of one another.
 
+mod beside;
+
 use practicum::competency::{Decision, SignOff, StandsOn};
 use practicum::couch::times::{Dwell, SectionTime, StageTime, Times};
 use practicum::couch::{
@@ -432,7 +434,7 @@ fn keys() -> impl Strategy<Value = Fact> {
 }
 
 fn consents_and_tests() -> impl Strategy<Value = Fact> {
-    let consent = select(vec![ConsentKind::Service, ConsentKind::Record]);
+    let consent = select(ConsentKind::ALL.to_vec());
     let test = (id(), id(), id(), text(), text(), moment(), id()).prop_map(
         |(id, practice_model, product, lot, site, put_on, put_on_by)| SensitivityTest {
             id,
@@ -637,7 +639,8 @@ pub(crate) fn fact() -> impl Strategy<Value = Fact> {
             consents_and_tests().boxed(),
             academy_and_products().boxed(),
             work().boxed(),
-            said().boxed()
+            said().boxed(),
+            beside::beside().boxed()
         ]
         .boxed()
     };

@@ -1,21 +1,22 @@
 //! From a fact to its stored body, and back by kind and version.
 
 use practicum::ids::{CourseBookId, EntryId};
+use practicum::practice_model::ConsentKind;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
-use super::Twin;
 use super::couch::OverrideV1;
 use super::incident::{ImportBatchV1, IncidentV1};
 use super::keys::{AdmissionV1, ChainPlaceV1, OverrideAnswerV1};
 use super::outcome::{OutcomeV1, PlanDecisionV1, SignOffV1, SignOffV2, TrialV1};
 use super::people::{
-    AcademyV1, ConsentKindV1, ContactV1, FollowUpV1, LotV1, PersonV1, PracticeModelV1, ProductV1, ReadingV1,
-    ScreeningV1, TestV1,
+    AcademyV1, ConsentKindV1, ConsentKindV2, ContactV1, FollowUpV1, LotV1, PersonV1, PracticeModelV1, ProductV1,
+    ReadingV1, ScreeningV1, TestV1,
 };
 use super::said::{ErasureV1, HoldV1, ReplyV1, ResolutionV1, SettlementV1};
 use super::service::ServiceV1;
+use super::{Twin, aftercare, coursework};
 use crate::fact::Fact;
 use crate::kind::Kind;
 
@@ -24,6 +25,8 @@ pub(crate) fn version(fact: &Fact) -> u32 {
     match fact {
         // One that does not say what it stands on was read from the first version, and goes back into it.
         Fact::SignedOff(sign_off) if sign_off.stands_on.is_some() => 2,
+        // The first version knows two kinds of consent.
+        Fact::ConsentGiven { kind: ConsentKind::Photos | ConsentKind::Publicity, .. } => 2,
         _ => 1,
     }
 }
@@ -31,7 +34,7 @@ pub(crate) fn version(fact: &Fact) -> u32 {
 /// Returns the latest version of a kind that is read.
 fn latest(kind: &Kind) -> u32 {
     match kind {
-        Kind::SignedOff | Kind::SignOffWithdrawn => 2,
+        Kind::SignedOff | Kind::SignOffWithdrawn | Kind::ConsentGiven => 2,
         _ => 1,
     }
 }
@@ -54,6 +57,7 @@ stored! {
     KeyEndedV1 { key: String, last: ChainPlaceV1, why: String }
     LogSeenV1 { device: String, seen: ChainPlaceV1 }
     ConsentGivenV1 { practice_model: String, kind: ConsentKindV1, version: String, given: String }
+    ConsentGivenV2 { practice_model: String, kind: ConsentKindV2, version: String, given: String }
     ConsentWithdrawnV1 { consent: String, practice_model: String, at: String }
     TestReadV1 { test: String, reading: ReadingV1 }
     OverrideNotedV1 { service: String, made: OverrideV1 }
@@ -90,12 +94,13 @@ pub(crate) fn encode(fact: &Fact) -> Result<Value, String> {
         }
         Fact::LogSeen { device, seen } => json(&LogSeenV1 { device: Twin::of(device), seen: Twin::of(seen) }),
         Fact::PracticeModelAdded(added) => json(&PracticeModelV1::of(added)),
-        Fact::ConsentGiven { practice_model, kind, version, given } => json(&ConsentGivenV1 {
-            practice_model: Twin::of(practice_model),
-            kind: Twin::of(kind),
-            version: version.clone(),
-            given: Twin::of(given),
-        }),
+        Fact::ConsentGiven { practice_model, kind, version, given } => {
+            let (practice_model, version, given) = (Twin::of(practice_model), version.clone(), Twin::of(given));
+            match ConsentKindV1::of_first(*kind) {
+                Some(kind) => json(&ConsentGivenV1 { practice_model, kind, version, given }),
+                None => json(&ConsentGivenV2 { practice_model, kind: Twin::of(kind), version, given }),
+            }
+        }
         Fact::ConsentWithdrawn { consent, practice_model, at } => json(&ConsentWithdrawnV1 {
             consent: Twin::of(consent),
             practice_model: Twin::of(practice_model),
@@ -152,6 +157,9 @@ pub(crate) fn encode(fact: &Fact) -> Result<Value, String> {
         Fact::HoldLifted { hold, on, why } => {
             json(&HoldLiftedV1 { hold: Twin::of(hold), on: Twin::of(on), why: why.clone() })
         }
+        Fact::Coursework(said) => coursework::encode(said),
+        Fact::Aftercare(said) => aftercare::encode(said),
+        Fact::Certified(said) => aftercare::encode_certified(said),
     }
 }
 
@@ -206,9 +214,18 @@ pub(crate) fn decode(kind: &Kind, version: u32, content: Value, id: &EntryId) ->
         }
         Kind::PracticeModelAdded => Fact::PracticeModelAdded(twin::<PracticeModelV1, _>(content)?),
         Kind::ConsentGiven => {
-            let ConsentGivenV1 { practice_model, kind, version, given } = typed(content)?;
-            let (practice_model, kind, given) = (practice_model.back()?, kind.back()?, given.back()?);
-            Fact::ConsentGiven { practice_model, kind, version, given }
+            let (practice_model, kind, wording, given) = match version {
+                1 => {
+                    let ConsentGivenV1 { practice_model, kind, version, given } = typed(content)?;
+                    (practice_model, kind.back(), version, given)
+                }
+                _ => {
+                    let ConsentGivenV2 { practice_model, kind, version, given } = typed(content)?;
+                    (practice_model, kind.back()?, version, given)
+                }
+            };
+            let (practice_model, given) = (practice_model.back()?, given.back()?);
+            Fact::ConsentGiven { practice_model, kind, version: wording, given }
         }
         Kind::ConsentWithdrawn => {
             let ConsentWithdrawnV1 { consent, practice_model, at } = typed(content)?;
@@ -272,11 +289,26 @@ pub(crate) fn decode(kind: &Kind, version: u32, content: Value, id: &EntryId) ->
             Fact::HoldLifted { hold: hold.back()?, on: on.back()?, why }
         }
         Kind::Other(_) => return Ok(None),
+        kind => match beside(kind, content)? {
+            Some(fact) => fact,
+            None => return Ok(None),
+        },
     };
     match fact.kind() == *kind {
         true => Ok(Some(fact)),
         false => Err(format!("the body belongs to “{}”, not to “{kind}”", fact.kind())),
     }
+}
+
+/// Reads the body of a kind that is recorded beside services.
+fn beside(kind: &Kind, content: Value) -> Result<Option<Fact>, String> {
+    if let Some(said) = coursework::decode(kind, content.clone())? {
+        return Ok(Some(Fact::Coursework(said)));
+    }
+    if let Some(said) = aftercare::decode(kind, content.clone())? {
+        return Ok(Some(Fact::Aftercare(said)));
+    }
+    Ok(aftercare::decode_certified(kind, content)?.map(Fact::Certified))
 }
 
 fn correction(stored: CorrectionV1, id: &EntryId) -> Result<Option<Fact>, String> {
@@ -289,14 +321,14 @@ fn correction(stored: CorrectionV1, id: &EntryId) -> Result<Option<Fact>, String
     Ok(Some(Fact::Corrected { of: of.back()?, reason, fact: Box::new(fact) }))
 }
 
-fn json<T: Serialize>(twin: &T) -> Result<Value, String> {
+pub(super) fn json<T: Serialize>(twin: &T) -> Result<Value, String> {
     serde_json::to_value(twin).map_err(|error| error.to_string())
 }
 
-fn typed<T: DeserializeOwned>(content: Value) -> Result<T, String> {
+pub(super) fn typed<T: DeserializeOwned>(content: Value) -> Result<T, String> {
     crate::json::typed(content)
 }
 
-fn twin<T: DeserializeOwned + Twin<D>, D>(content: Value) -> Result<D, String> {
+pub(super) fn twin<T: DeserializeOwned + Twin<D>, D>(content: Value) -> Result<D, String> {
     typed::<T>(content)?.back()
 }

@@ -12,7 +12,12 @@ use super::basics::{ProductKindV1, SecondsV1};
 use crate::fact::{Academy, Contact, FollowUp};
 
 twin_words!(RoleV1 = Role { Trainee "trainee", Instructor "instructor", Owner "owner" });
-twin_words!(ConsentKindV1 = ConsentKind { Service "service", Record "record" });
+twin_words!(ConsentKindV2 = ConsentKind {
+    Service "service",
+    Record "record",
+    Photos "photos",
+    Publicity "publicity",
+});
 twin_words!(TestResultV1 = TestResult { NothingSeen "nothing seen", Positive "positive" });
 
 twin!(AcademyV1 = Academy {
@@ -66,6 +71,34 @@ twin!(ProductV1 = Product {
     may_carry_tint: bool,
 });
 twin!(LotV1 = Lot { product: String, number: String, opened_on: Option<String> });
+
+/// The kinds of consent that the first version knows.
+#[derive(Debug, Clone, Copy, serde::Serialize, serde::Deserialize)]
+pub(crate) enum ConsentKindV1 {
+    #[serde(rename = "service")]
+    Service,
+    #[serde(rename = "record")]
+    Record,
+}
+
+impl ConsentKindV1 {
+    /// Makes the stored form of a kind that the first version knows.
+    pub(crate) fn of_first(kind: ConsentKind) -> Option<Self> {
+        match kind {
+            ConsentKind::Service => Some(Self::Service),
+            ConsentKind::Record => Some(Self::Record),
+            ConsentKind::Photos | ConsentKind::Publicity => None,
+        }
+    }
+
+    /// Makes the domain's kind again.
+    pub(crate) fn back(self) -> ConsentKind {
+        match self {
+            Self::Service => ConsentKind::Service,
+            Self::Record => ConsentKind::Record,
+        }
+    }
+}
 
 /// A test as put on; its reading is an entry of its own.
 #[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]

@@ -129,6 +129,7 @@ pub fn read(files: &[(&str, &str)]) -> Result<CourseBook, Vec<Problem>> {
         pause_reasons: front.pause_reasons,
         consent_version: front.consent_version,
         consent_texts: front.consent_texts,
+        photo_consent_texts: front.photo_consent_texts,
         handouts: sorted.handouts,
         sources,
     })

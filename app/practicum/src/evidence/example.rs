@@ -94,6 +94,9 @@ fn rules() -> Rules {
         supervised_days: 91,
         reobserve_days: 183,
         lapse_days: 365,
+        follow_up_days: Vec::new(),
+        case_study: None,
+        retention: None,
         overridable: vec!["test-interval-academy".into()],
     }
 }
@@ -140,6 +143,7 @@ pub(crate) fn book() -> CourseBook {
         regions: Vec::new(),
         pause_reasons: Vec::new(),
         consent_version: "2".into(),
+        photo_consent_texts: [None, None],
         consent_texts: Default::default(),
         handouts: Vec::new(),
         sources: Vec::new(),

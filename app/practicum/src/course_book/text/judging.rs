@@ -3,8 +3,8 @@
 use super::walk::{File, Ids, Row};
 use super::working::{PLANS, nearest};
 use crate::course_book::{
-    AssessorRules, Competency, Criterion, EvidenceNeeded, Fault, ForecastRules, IndependenceLevel, Rules, ScoreRules,
-    TrialRule, TrialRules, TwoEyeRules,
+    AssessorRules, CaseStudyRules, Competency, Criterion, EvidenceNeeded, Fault, ForecastRules, IndependenceLevel,
+    RetentionRules, Rules, ScoreRules, TrialRule, TrialRules, TwoEyeRules,
 };
 use crate::ids::{CompetencyId, CriterionId, FaultId};
 use crate::order::InOrder;
@@ -142,6 +142,7 @@ pub(super) fn rules(file: &File<'_>) -> ReadRules {
     let [coaching, time, trial, gaps, gate] = ["coaching", "time", "trial", "gaps", "gate"].map(|part| top.part(part));
     let two_eyes = top.part_if_any("two_eyes");
     let forecast = top.part_if_any("forecast");
+    let [follow_up, case_study, retention] = ["follow_up", "case_study", "retention"].map(|part| top.part_if_any(part));
     top.done();
     let target_plan = sign_off.one_of("target_plan", &PLANS);
     let trial_rules = trial_rules(&trial);
@@ -167,6 +168,9 @@ pub(super) fn rules(file: &File<'_>) -> ReadRules {
         trial: trial_rules,
         two_eyes: two_eyes.map(|part| two_eye_rules(&part)),
         forecast: forecast.map(|part| forecast_rules(&part)),
+        follow_up_days: follow_up.map(|part| follow_up_days(&part)).unwrap_or_default(),
+        case_study: case_study.map(|part| case_study_rules(&part)),
+        retention: retention.map(|part| retention_rules(&part)),
     };
     for part in [widening, narrowing, quality, sign_off, dwell, coaching, time, gate] {
         part.done();
@@ -260,6 +264,36 @@ fn forecast_rules(part: &Row<'_, '_>) -> ForecastRules {
         standard_chance: part.number("standard_chance", 0.5..=0.99),
         standard_last: part.whole("standard_last", 1..=20),
         standard_leeway_percent: part.number("standard_leeway_percent", 0.0..=50.0),
+    };
+    part.done();
+    rules
+}
+
+fn follow_up_days(part: &Row<'_, '_>) -> Vec<u32> {
+    let days = part.wholes("days", 1, 1..=365, "[7, 28, 42]");
+    if days.windows(2).any(|pair| matches!(pair, [earlier, later] if later <= earlier)) {
+        part.say("days", "“days” run from the first look to the last: put them in order, each once");
+    }
+    part.done();
+    days
+}
+
+fn case_study_rules(part: &Row<'_, '_>) -> CaseStudyRules {
+    let rules = CaseStudyRules {
+        window_days: part.whole("window_days", 1..=730),
+        resubmissions: part.whole("resubmissions", 0..=20),
+    };
+    part.done();
+    rules
+}
+
+fn retention_rules(part: &Row<'_, '_>) -> RetentionRules {
+    let years = |key| part.whole(key, 1..=100);
+    let rules = RetentionRules {
+        practice_model_years: years("practice_model_years"),
+        minor_years: years("minor_years"),
+        of_age: part.whole("of_age", 14..=25),
+        trainee_years: years("trainee_years"),
     };
     part.done();
     rules

@@ -12,6 +12,7 @@ pub(super) struct Front {
     pub(super) pause_reasons: Vec<String>,
     pub(super) consent_version: String,
     pub(super) consent_texts: [String; 2],
+    pub(super) photo_consent_texts: [Option<String>; 2],
 }
 
 /// Reads `book.toml`.
@@ -24,11 +25,15 @@ pub(super) fn front(file: &File<'_>) -> Front {
         pause_reasons: top.texts("pause_reasons", 1),
         consent_version: consent.text("version"),
         consent_texts: ["service", "record"].map(|key| consent.text(key)),
+        photo_consent_texts: ["photos", "publicity"].map(|key| consent.has(key).then(|| consent.text(key))),
     };
     for (key, text) in [("title", &front.title), ("edition", &front.edition)] {
         if text.contains('\n') || text.chars().count() > 80 {
             top.say(key, format!("“{key}” is one line of at most 80 characters: shorten it"));
         }
+    }
+    if let [None, Some(_)] = front.photo_consent_texts {
+        consent.say("publicity", "“publicity” is about photos: write the consent “photos” too, or leave both out");
     }
     consent.done();
     top.done();
@@ -162,6 +167,7 @@ pub(super) fn regions(file: &File<'_>) -> Vec<Region> {
             tint_note: row.text("tint_note"),
             cautions: row.texts("cautions", 1),
             emergency_number: number,
+            licence_note: row.has("licence_note").then(|| row.text("licence_note")),
         });
         row.done();
     }

@@ -80,7 +80,7 @@ broken_books! {
     a_text_for_a_number_is_refused:
         "rules.toml", "after_low = 2" => "after_low = \"2\"", at "after_low", says "whole number" "after_low = 1";
     a_number_for_a_text_is_refused:
-        "book.toml", "edition = \"1\"" => "edition = 1", at "edition = 1", says "text in quotes";
+        "book.toml", "edition = \"2\"" => "edition = 1", at "edition = 1", says "text in quotes";
     a_word_for_yes_or_no_is_refused:
         "stages.toml", "per_eye = false" => "per_eye = \"no\"", at "per_eye = \"no\"", says "true or false" "consultation";
     an_empty_text_is_refused:
