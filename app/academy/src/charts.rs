@@ -9,6 +9,7 @@ mod look;
 mod paper;
 mod quality;
 mod residuals;
+mod small;
 mod strip;
 mod times;
 
@@ -20,5 +21,6 @@ pub use figure::Chart;
 pub use lanes::{Bar, LaneBar, Lanes, lanes};
 pub use quality::{Decision, DecisionPoint, ResultRow, decision, results};
 pub use residuals::{ResidualPoint, residuals};
+pub use small::{SmallPoint, SmallScale, small};
 pub use strip::{Column, STRIP_SERVICES, rubric_strip, services_per_plan};
 pub use times::{DwellPoint, TargetStep, TimePoint, dwells, service_time};

@@ -111,6 +111,11 @@ impl Session {
         look(self.books, |books| books.last().cloned())
     }
 
+    /// Returns every course book as [`Self::books`] does, without following changes.
+    pub(crate) fn books_now(&self) -> Vec<Arc<CourseBook>> {
+        self.books.get_untracked()
+    }
+
     /// Returns every course book that records were made under, the one in force last.
     pub(crate) fn books(&self) -> Vec<Arc<CourseBook>> {
         look(self.books, Clone::clone)

@@ -459,6 +459,21 @@ pub struct Rules {
     pub case_study: Option<CaseStudyRules>,
     /// How long records are kept, when the academy has said so.
     pub retention: Option<RetentionRules>,
+    /// Figures of the group's page, when any are given.
+    pub group: Option<GroupRules>,
+}
+
+/// Figures of the group's page.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GroupRules {
+    /// Somebody does not get on after this many marked services at one plan without being ready for the next...
+    pub stall_services: u32,
+    /// ... or after this many days without a live service.
+    pub stall_days: u32,
+    /// The group is weak in a criterion when this share of its latest marks is below Meets, 0.1 to 1.
+    pub weak_share: f64,
+    /// Nothing that compares people is said for fewer than this many, at least 5.
+    pub compare_from: u32,
 }
 
 /// Window and resubmissions of a case study.

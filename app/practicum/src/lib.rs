@@ -11,7 +11,7 @@
 //!
 //! Reading order: [`ids`], [`moment`], [`eye`], [`section`], [`course_book`], [`product`],
 //! [`practice_model`], [`gate`], [`couch`], [`service`], [`outcome`], [`competency`], [`evidence`],
-//! [`trial`], [`standing`], [`coursework`], [`after_the_couch`], [`certificate`].
+//! [`trial`], [`standing`], [`group`], [`coursework`], [`after_the_couch`], [`certificate`].
 
 pub mod after_the_couch;
 pub mod certificate;
@@ -22,6 +22,7 @@ pub mod coursework;
 pub mod evidence;
 pub mod eye;
 pub mod gate;
+pub mod group;
 pub mod ids;
 pub mod moment;
 pub mod order;

@@ -97,6 +97,7 @@ fn rules() -> Rules {
         follow_up_days: Vec::new(),
         case_study: None,
         retention: None,
+        group: None,
         overridable: vec!["test-interval-academy".into()],
     }
 }

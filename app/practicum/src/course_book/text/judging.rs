@@ -3,8 +3,8 @@
 use super::walk::{File, Ids, Row};
 use super::working::{PLANS, nearest};
 use crate::course_book::{
-    AssessorRules, CaseStudyRules, Competency, Criterion, EvidenceNeeded, Fault, ForecastRules, IndependenceLevel,
-    RetentionRules, Rules, ScoreRules, TrialRule, TrialRules, TwoEyeRules,
+    AssessorRules, CaseStudyRules, Competency, Criterion, EvidenceNeeded, Fault, ForecastRules, GroupRules,
+    IndependenceLevel, RetentionRules, Rules, ScoreRules, TrialRule, TrialRules, TwoEyeRules,
 };
 use crate::ids::{CompetencyId, CriterionId, FaultId};
 use crate::order::InOrder;
@@ -142,7 +142,8 @@ pub(super) fn rules(file: &File<'_>) -> ReadRules {
     let [coaching, time, trial, gaps, gate] = ["coaching", "time", "trial", "gaps", "gate"].map(|part| top.part(part));
     let two_eyes = top.part_if_any("two_eyes");
     let forecast = top.part_if_any("forecast");
-    let [follow_up, case_study, retention] = ["follow_up", "case_study", "retention"].map(|part| top.part_if_any(part));
+    let [follow_up, case_study, retention, group] =
+        ["follow_up", "case_study", "retention", "group"].map(|part| top.part_if_any(part));
     top.done();
     let target_plan = sign_off.one_of("target_plan", &PLANS);
     let trial_rules = trial_rules(&trial);
@@ -171,6 +172,7 @@ pub(super) fn rules(file: &File<'_>) -> ReadRules {
         follow_up_days: follow_up.map(|part| follow_up_days(&part)).unwrap_or_default(),
         case_study: case_study.map(|part| case_study_rules(&part)),
         retention: retention.map(|part| retention_rules(&part)),
+        group: group.map(|part| group_rules(&part)),
     };
     for part in [widening, narrowing, quality, sign_off, dwell, coaching, time, gate] {
         part.done();
@@ -294,6 +296,17 @@ fn retention_rules(part: &Row<'_, '_>) -> RetentionRules {
         minor_years: years("minor_years"),
         of_age: part.whole("of_age", 14..=25),
         trainee_years: years("trainee_years"),
+    };
+    part.done();
+    rules
+}
+
+fn group_rules(part: &Row<'_, '_>) -> GroupRules {
+    let rules = GroupRules {
+        stall_services: part.whole("stall_services", 1..=200),
+        stall_days: part.whole("stall_days", 1..=365),
+        weak_share: part.number("weak_share", 0.1..=1.0),
+        compare_from: part.whole("compare_from", 5..=100),
     };
     part.done();
     rules
