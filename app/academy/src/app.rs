@@ -126,6 +126,7 @@ fn Navigation(
     ];
     let more = [
         ("Marking", Route::Marking),
+        ("Reviews", Route::Reviews),
         ("Practice models", Route::PracticeModels),
         ("People", Route::People),
         ("Products", Route::Products),

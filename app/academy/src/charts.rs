@@ -23,4 +23,20 @@ pub use quality::{Decision, DecisionPoint, ResultRow, decision, results};
 pub use residuals::{ResidualPoint, residuals};
 pub use small::{SmallPoint, SmallScale, small};
 pub use strip::{Column, STRIP_SERVICES, rubric_strip, services_per_plan};
-pub use times::{DwellPoint, TargetStep, TimePoint, dwells, service_time};
+pub use times::{DwellPoint, EyePoint, TargetStep, TimePoint, dwells, hands_on_by_eye, service_time};
+
+/// A drawing that one of the functions here made, so that its words are escaped.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Drawing(String);
+
+impl Drawing {
+    /// Takes a drawing of this module.
+    pub(crate) fn of(svg: String) -> Self {
+        Self(svg)
+    }
+
+    /// Returns it as SVG.
+    pub fn svg(&self) -> &str {
+        &self.0
+    }
+}

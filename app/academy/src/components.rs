@@ -9,7 +9,7 @@ pub mod table;
 pub mod when;
 pub mod words;
 
-pub use code_picture::CodePicture;
+pub use code_picture::{CodePicture, code_drawing};
 pub use code_reader::CodeReader;
 pub use folded::Folded;
 pub use hold_button::HoldButton;

@@ -3,12 +3,13 @@
 //! It lives in a database of its own, its founding entry says that it is a demo, and every name in it is
 //! invented. The same day gives the same demo.
 
+mod class;
 mod couch;
 mod dice;
 mod group;
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 use chrono::Duration;
 use logbook::fact::{Academy, Fact};
@@ -47,6 +48,7 @@ pub(crate) fn facts(book: &CourseBook, today: Moment) -> Vec<Dated> {
     group.lots.iter().for_each(|lot| say(&owner, start, Fact::LotOpened(lot.clone())));
     practice_models(&group, book, start, &mut say);
     services(&group, book, &mut say);
+    class::beside(&group, book, start, &mut say);
     facts.order_by_key(|dated| dated.at);
     facts
 }

@@ -11,6 +11,8 @@ pub mod route;
 
 pub mod components;
 
+pub mod review;
+
 mod app;
 mod demo;
 mod pages;

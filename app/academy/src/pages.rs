@@ -19,6 +19,7 @@ pub(crate) mod problems;
 pub(crate) mod products;
 pub(crate) mod progress;
 pub(crate) mod replies;
+pub(crate) mod review;
 pub(crate) mod rubric;
 pub(crate) mod service;
 pub(crate) mod set_up;
@@ -51,6 +52,8 @@ pub(crate) fn page(route: Route) -> AnyView {
         Route::SignOff(person, competency) => {
             view! { <sign_off::SignOffPage person=person competency=competency/> }.into_any()
         }
+        Route::Reviews => view! { <review::ReviewsPage/> }.into_any(),
+        Route::Review(id) => view! { <review::ReviewPage id=id/> }.into_any(),
         Route::Marking => view! { <marking::MarkingPage/> }.into_any(),
         Route::Group => view! { <group::GroupPage/> }.into_any(),
         Route::People => view! { <people::PeoplePage/> }.into_any(),

@@ -26,6 +26,10 @@ pub enum Route {
     Mark(ServiceId),
     /// Correcting a service.
     Correct(ServiceId),
+    /// Course-end reviews: one, or a whole group.
+    Reviews,
+    /// One trainee's course-end review.
+    Review(PersonId),
     /// One trainee's progress and standing.
     Progress(PersonId),
     /// Signing off a competency of a trainee.
@@ -96,6 +100,8 @@ impl Route {
             Self::Service(id) => one("service", id.as_str()),
             Self::Mark(id) => one("mark", id.as_str()),
             Self::Correct(id) => one("correct", id.as_str()),
+            Self::Reviews => plain("reviews"),
+            Self::Review(id) => one("review", id.as_str()),
             Self::Progress(id) => one("progress", id.as_str()),
             Self::SignOff(person, competency) => {
                 format!("{}/{}", one("sign-off", person.as_str()), encode(competency.as_str()))
@@ -131,6 +137,8 @@ fn named(parts: &[&str], query: &str) -> Option<Route> {
         ["log"] => Route::Log { query: query.to_owned() },
         ["marking"] => Route::Marking,
         ["group"] => Route::Group,
+        ["reviews"] => Route::Reviews,
+        ["review", id] => Route::Review(PersonId::new(id)),
         ["people"] => Route::People,
         ["practice-models"] => Route::PracticeModels,
         ["products"] => Route::Products,
@@ -203,7 +211,9 @@ fn after(route: &Route) -> Option<Route> {
         Route::Mark(id) => Route::Correct(id.clone()),
         Route::Correct(_) => Route::Progress("sample-trainee".into()),
         Route::Progress(person) => Route::SignOff(person.clone(), "sample-competency".into()),
-        Route::SignOff(..) => Route::Marking,
+        Route::SignOff(..) => Route::Reviews,
+        Route::Reviews => Route::Review("sample-trainee".into()),
+        Route::Review(_) => Route::Marking,
         Route::Marking => Route::Group,
         Route::Group => Route::People,
         Route::People => Route::PracticeModels,
@@ -237,6 +247,8 @@ fn name(route: &Route) -> &'static str {
         Route::Correct(_) => "correct",
         Route::Progress(_) => "progress",
         Route::SignOff(..) => "sign-off",
+        Route::Reviews => "reviews",
+        Route::Review(_) => "review",
         Route::Marking => "marking",
         Route::Group => "group",
         Route::People => "people",
@@ -271,10 +283,10 @@ mod tests {
     #[test]
     fn names_and_addresses_are_all_different() {
         let all = every_route();
-        assert_eq!(all.len(), 28);
+        assert_eq!(all.len(), 30);
         let names: std::collections::BTreeSet<_> = all.iter().map(|(name, _)| name).collect();
         let hashes: std::collections::BTreeSet<_> = all.iter().map(|(_, hash)| hash).collect();
-        assert_eq!((names.len(), hashes.len()), (28, 28));
+        assert_eq!((names.len(), hashes.len()), (30, 30));
     }
 
     #[test]

@@ -16,6 +16,7 @@ mod opening;
 mod overrides;
 mod pen;
 mod pins;
+mod reviews;
 mod runs;
 mod writing;
 
@@ -40,6 +41,7 @@ pub(crate) use lock::Lock;
 pub(crate) use overrides::{AnswerState, OverrideState};
 pub(crate) use pen::sentence;
 pub(crate) use pins::{RECOVERY_DIGITS, check_pin};
+pub(crate) use reviews::{Reviewed, SignedRecord};
 pub(crate) use runs::Response;
 
 /// What can be said of the storage on this device.

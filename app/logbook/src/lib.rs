@@ -33,6 +33,8 @@ pub mod logbook;
 pub mod record_file;
 pub mod records;
 pub mod recovery;
+pub mod review;
+pub mod review_code;
 mod rights;
 pub mod sealed;
 pub mod signature;

@@ -1,5 +1,7 @@
 //! What a course holds beside services: attendance, theory papers, coaching, case studies, samples of marking.
 
+pub mod hours;
+
 use crate::ids::{CompetencyId, EntryId, FaultId, PersonId, ServiceId};
 use crate::moment::Day;
 

@@ -67,14 +67,16 @@ pub fn browser_tools() -> Result<()> {
     install(&missing).context("apt-get could not install what the browser journeys need")
 }
 
-/// Installs the independent reader of codes when root on Debian. Without it the test that asks it says so and asks
-/// nothing.
-pub fn code_reader() {
-    if is_there("zbarimg") || !may_use_apt() {
+/// Installs the independent readers of codes and of printed pages when root on Debian. Without them the tests that ask
+/// them say so and ask nothing.
+pub fn readers() {
+    let wanted = [("zbarimg", "zbar-tools"), ("pdftotext", "poppler-utils")];
+    let missing: Vec<&str> = wanted.iter().filter(|(tool, _)| !is_there(tool)).map(|(_, package)| *package).collect();
+    if missing.is_empty() || !may_use_apt() {
         return;
     }
-    if let Err(why) = install(&["zbar-tools"]) {
-        println!("The independent reader of codes could not be installed, so it is not asked: {why:#}");
+    if let Err(why) = install(&missing) {
+        println!("The independent readers of codes and paper could not be installed, so they are not asked: {why:#}");
     }
 }
 

@@ -143,7 +143,7 @@ fn check_content(workspace: &Workspace) -> Result<Count> {
 }
 
 fn native_tests(workspace: &Workspace) -> Result<Count> {
-    setup::code_reader();
+    setup::readers();
     tests(&mut workspace.cargo(["test", "--workspace", "--no-fail-fast"]))
 }
 

@@ -72,6 +72,37 @@ pub fn little_motion() -> bool {
     asked.and_then(|answer| super::property(&answer, "matches")).is_some_and(|matches| matches.is_truthy())
 }
 
+/// Puts markup at the end of the element with this id; only what [`crate::review::html`] made.
+pub fn append_markup(id: &str, markup: &str) {
+    if let Some(element) = element(id) {
+        let _ = element.insert_adjacent_html("beforeend", markup);
+    }
+}
+
+/// Empties the element with this id.
+pub fn empty(id: &str) {
+    if let Some(element) = element(id) {
+        element.set_text_content(None);
+    }
+}
+
+/// Puts a style sheet beside the page's own, or takes it away; nothing where the browser makes none.
+pub fn own_style(css: Option<&str>) {
+    let sheets = js_sys::Array::new();
+    if let Some(css) = css {
+        let made = super::property(&js_sys::global(), "CSSStyleSheet")
+            .and_then(|class| class.dyn_into::<js_sys::Function>().ok())
+            .and_then(|class| js_sys::Reflect::construct(&class, &js_sys::Array::new()).ok());
+        let Some(sheet) = made else { return };
+        if super::method(&sheet, "replaceSync").is_some_and(|replace| replace.call1(&sheet, &css.into()).is_ok()) {
+            sheets.push(&sheet);
+        }
+    }
+    if let Some(document) = web_sys::window().and_then(|window| window.document()) {
+        let _ = js_sys::Reflect::set(&document, &"adoptedStyleSheets".into(), &sheets);
+    }
+}
+
 /// Opens the browser's print dialog.
 pub fn print() {
     if let Some(window) = web_sys::window() {

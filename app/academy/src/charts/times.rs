@@ -7,6 +7,7 @@ use practicum::order::InOrder;
 use practicum::product::ProductKind;
 use practicum::section::Plan;
 
+use super::Drawing;
 use super::look::{of_dwell, of_plan, plan_words};
 use super::paper::{Axes, INK, Look, Paper, Shape, colour};
 
@@ -233,4 +234,58 @@ pub(super) fn steps(paper: &mut Paper, target: &[TargetStep]) {
             paper.label(x, y - 5.0, &format!("target {}", plan.word()));
         }
     }
+}
+
+/// Hands-on time of one eye in one service.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct EyePoint {
+    /// Number of the service, from 1.
+    pub number: u32,
+    /// Its section plan.
+    pub plan: Option<Plan>,
+    /// The eye.
+    pub eye: Eye,
+    /// Seconds of work.
+    pub seconds: Seconds,
+}
+
+/// Draws hands-on time of each eye: the shape points to the eye's side, a letter below says the plan, the target is a
+/// stepped line. It is to be read in black and white too.
+pub fn hands_on_by_eye(points: &[EyePoint], target: &[TargetStep]) -> Drawing {
+    let look = |eye: Eye| match eye {
+        Eye::Left => Look { shape: Shape::Left, colour: colour::BLUE, filled: true },
+        Eye::Right => Look { shape: Shape::Right, colour: colour::ORANGE, filled: false },
+    };
+    let mut legend: Vec<_> = Eye::BOTH.into_iter().map(|eye| (look(eye), format!("{} eye", eye.word()))).collect();
+    if !target.is_empty() {
+        legend.push((Look { shape: Shape::Dash, colour: INK, filled: true }, "target (dashed)".to_owned()));
+    }
+    let totals: Vec<Total> = points.iter().map(|point| (point.number, point.seconds, point.plan, false)).collect();
+    let mut paper = sheet(&totals, target, &legend, "hands-on of an eye, minutes");
+    steps(&mut paper, target);
+    for eye in Eye::BOTH {
+        let shift = if eye == Eye::Left { -0.18 } else { 0.18 };
+        let own = points.iter().filter(|point| point.eye == eye);
+        let at: Vec<_> = own
+            .map(|point| (paper.across(f64::from(point.number) + shift), paper.up(minutes(point.seconds))))
+            .collect();
+        paper.marks(look(eye), &at, 4.5);
+    }
+    let letter = |plan: Option<Plan>| match plan {
+        Some(Plan::Quarters) => 'q',
+        Some(Plan::Thirds) => 't',
+        Some(Plan::Halves) => 'h',
+        Some(Plan::Whole) => 'w',
+        None => '?',
+    };
+    let mut letters: Vec<(u32, char)> = points.iter().map(|point| (point.number, letter(point.plan))).collect();
+    letters.dedup();
+    let letters: Vec<(f64, char)> =
+        letters.into_iter().map(|(number, letter)| (paper.across(f64::from(number)), letter)).collect();
+    let below = paper.bottom() - 4.0;
+    paper.letters(&letters, below);
+    if points.is_empty() {
+        paper.nothing("No time of an eye is recorded yet.");
+    }
+    Drawing::of(paper.end())
 }

@@ -43,6 +43,16 @@ fn draw(text: &str) -> Option<Drawing> {
     Some(Drawing { side: code.size() + 2 * MARGIN, path })
 }
 
+/// Draws a text as a code for a document; `None` when it is too long for one.
+pub fn code_drawing(text: &str) -> Option<crate::charts::Drawing> {
+    let Drawing { side, path } = draw(text)?;
+    let frame = format!("<rect width=\"{side}\" height=\"{side}\" fill=\"#ffffff\"/>");
+    Some(crate::charts::Drawing::of(format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {side} {side}\" shape-rendering=\"crispEdges\">{frame}\
+         <path d=\"{path}\" fill=\"#000000\"/></svg>"
+    )))
+}
+
 /// Draws a text as a code, dark on white in every theme. Where it is too long for one, a sentence says so.
 #[component]
 pub fn CodePicture(

@@ -6,8 +6,8 @@ use practicum::service::Origin;
 
 use super::group::invent;
 
-#[test]
-fn everybody_in_the_demo_writes_only_what_they_may() {
+/// The demo's records, and how many facts made them.
+pub(crate) fn logbook_of_the_demo() -> (logbook::Logbook, usize) {
     let book = practicum::course_book::text::read(&practicum::course_book::example::files()).unwrap();
     let facts = super::facts(&book, parse_moment("2026-11-25T12:00:00+00:00").unwrap());
     let mut logbook = logbook::Logbook::new("d".into());
@@ -16,15 +16,19 @@ fn everybody_in_the_demo_writes_only_what_they_may() {
         number += 1;
         format!("{number:032x}")
     };
-    let mut written = 0;
     for together in facts.chunk_by(|one, next| one.at == next.at) {
         let drafts: Vec<_> =
             together.iter().map(|dated| logbook::Draft::new(&dated.author, dated.fact.clone())).collect();
         let prepared = logbook.prepare(&drafts, together[0].at, &mut fresh).unwrap();
-        written += prepared.lines.len();
         logbook.commit(prepared);
     }
-    assert_eq!(written, facts.len());
+    (logbook, facts.len())
+}
+
+#[test]
+fn everybody_in_the_demo_writes_only_what_they_may() {
+    let (logbook, facts) = logbook_of_the_demo();
+    assert_eq!(logbook.log().len(), facts);
     assert!(logbook.records().is_demo());
     let trials = logbook.records().trials();
     assert!(!trials.is_empty(), "somebody in the demo is on trial");

@@ -114,7 +114,7 @@ fn Cards() -> impl IntoView {
     let choice = RwSignal::new(Choice::default());
     let scale = Memo::new(move |_| {
         work.rows.with(|rows| {
-            let points: Vec<_> = rows.iter().flat_map(|row| card::points(row)).collect();
+            let points: Vec<_> = rows.iter().flat_map(card::points).collect();
             SmallScale::of(&points)
         })
     });

@@ -2,10 +2,12 @@
 //!
 //! Works without an academy on this device and without a network; writes nothing.
 
+mod code;
 mod shown;
 
 use leptos::prelude::*;
 use logbook::hand_over::codes::{Collecting, Heard};
+use logbook::review_code::{self, ReviewCode};
 use logbook::verify::{NotOpened, Report, open, report};
 
 use super::form::{Field, FileInput, Saving, SavingLine, TextInput};
@@ -25,6 +27,9 @@ pub(crate) fn VerifyPage() -> impl IntoView {
     let sealed = RwSignal::new(false);
     let saving = Saving::new();
     let found = RwSignal::new_local(None::<(String, Report)>);
+    // The file that was looked at, and the code of a printed review.
+    let looked_at = StoredValue::new(Vec::<u8>::new());
+    let (code, pasted) = (RwSignal::new(None::<ReviewCode>), Field::empty());
     // Codes that make up a file: they take the place of a chosen one.
     let (collecting, read) = (RwSignal::new(Collecting::default()), StoredValue::new(None::<Vec<u8>>));
     let check = move || {
@@ -48,6 +53,7 @@ pub(crate) fn VerifyPage() -> impl IntoView {
             let given = (!typed.is_empty()).then_some(typed.as_str());
             match open(&bytes, given) {
                 Ok(opened) => {
+                    looked_at.set_value(bytes);
                     found.set(Some((name, report(&opened, None))));
                     Ok("The file was looked at whole. Nothing was kept.".to_owned())
                 }
@@ -61,7 +67,21 @@ pub(crate) fn VerifyPage() -> impl IntoView {
         found.set(None);
         saving.run(act, || {});
     };
+    let read_code = move |text: &str| match review_code::read(text) {
+        Ok(read) => {
+            code.set(Some(read));
+            saving.say(Ok("The code was read.".to_owned()));
+        }
+        Err(sentence) => {
+            code.set(None);
+            saving.say(Err(sentence));
+        }
+    };
     let heard = Callback::new(move |text: String| {
+        if review_code::looks_like(&text) {
+            read_code(&text);
+            return false;
+        }
         let heard = collecting.try_update(|collecting| collecting.hear(&text)).unwrap_or(Heard::Other);
         match heard {
             Heard::Whole(file) => {
@@ -85,6 +105,11 @@ pub(crate) fn VerifyPage() -> impl IntoView {
         read.set_value(None);
         check();
     };
+    let with_file = move || {
+        let report = found.get().map(|(_, report)| report)?;
+        let read = code.get()?;
+        Some(looked_at.with_value(|file| code::compared(&read, &report, file)))
+    };
     view! {
         <Page title="Verify a file">
             <p>"Choose a record file, a hand-over file or a backup, or drop it on the field. It is looked at on this device only: nothing is sent, nothing is kept, and the records on this device are not touched."</p>
@@ -98,9 +123,12 @@ pub(crate) fn VerifyPage() -> impl IntoView {
                     <p class="small">"Codes that a device shows under “Give”, or prints: with the camera, or as pictures."</p>
                     <CodeReader id="verify-code" on_text=heard/>
                     <p role="status">{parts}</p>
+                    <TextInput label="Or the text of a review’s code, as printed below it" id="verify-code-text" field=pasted/>
+                    <button type="button" on:click=move |_| read_code(&pasted.typed())>"Check this code"</button>
                 </Folded>
                 <SavingLine saving=saving/>
             </div>
+            {move || code.get().map(|code| view! { <code::CodeShown code=code with_file=Signal::derive_local(with_file)/> })}
             {move || found.get().map(|(name, report)| view! { <shown::Shown name=name report=report/> })}
         </Page>
     }

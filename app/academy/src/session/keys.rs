@@ -97,6 +97,24 @@ async fn browser_pen(database: &Database, of: Option<&PersonId>) -> Result<Optio
 }
 
 impl Session {
+    /// Signs bytes with the key of the owner, who has unlocked the device; `bytes` is told the key first.
+    ///
+    /// # Errors
+    /// Returns a sentence when there is no such key at hand.
+    pub(super) async fn sign_as_owner<T>(
+        &self,
+        what: impl FnOnce(PublicKey) -> (T, Vec<u8>),
+    ) -> Result<(T, logbook::signature::Signature), String> {
+        if !untrack(|| self.is_owner()) {
+            return Err("Only the owner signs this, unlocked at the top.".to_owned());
+        }
+        self.ready_keys().await?;
+        let pen = self.ring.with_value(|ring| ring.person.as_ref().map(|(_, pen)| pen.clone()));
+        let pen = pen.ok_or("The owner’s own key is not at hand on this device: see “Keys”.")?;
+        let (said, bytes) = what(pen.key());
+        Ok((said, pen.sign(&bytes).await?))
+    }
+
     /// Returns what is known of the keys here, following changes.
     pub(crate) fn keys_here(&self) -> KeysHere {
         super::look(self.keys_here, Clone::clone)

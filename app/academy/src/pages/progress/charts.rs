@@ -10,13 +10,11 @@ use practicum::moment::{Seconds, format_seconds};
 use practicum::outcome::{Marked, Verdict, applicable};
 use practicum::section::Plan;
 use practicum::service::{Origin, Service};
-use practicum::standing::{Standing, may_show_targets, quality_met_since};
+use practicum::standing::{Standing, may_show_targets};
 
 use super::curve::CurveSection;
 use super::quality::quality;
-use crate::charts::{
-    Chart, Column, DwellPoint, TargetStep, TimePoint, dwells, rubric_strip, service_time, services_per_plan,
-};
+use crate::charts::{Chart, Column, DwellPoint, TargetStep, dwells, rubric_strip, service_time, services_per_plan};
 use crate::session::{Session, session};
 
 /// Everything that the charts are drawn from.
@@ -95,18 +93,7 @@ pub(super) fn head(words: &[&str]) -> Vec<String> {
 
 /// Returns the steps of a target: over the services since the day quality was met at their plan, and over no other.
 pub(super) fn steps(drawn: &Drawn, target: impl Fn(Plan) -> Option<Seconds>) -> Vec<TargetStep> {
-    let mut steps: Vec<TargetStep> = Vec::new();
-    for (number, service) in &drawn.services {
-        let Some(plan) = service.plan().filter(|plan| may_show_targets(&drawn.standing, *plan)) else { continue };
-        let since = quality_met_since(&drawn.standing, plan);
-        let shown = drawn.standing.shown_early || since.is_some_and(|since| since <= service.day());
-        let Some(seconds) = target(plan).filter(|_| shown) else { continue };
-        match steps.last_mut() {
-            Some(last) if last.plan == plan && last.to.checked_add(1) == Some(*number) => last.to = *number,
-            _ => steps.push(TargetStep { from: *number, to: *number, seconds, plan }),
-        }
-    }
-    steps
+    crate::review::target_steps(&drawn.services, &drawn.standing, target)
 }
 
 fn recorded(service: &Service) -> &'static str {
@@ -127,17 +114,7 @@ pub(super) fn links(drawn: &Drawn, numbers: impl Iterator<Item = u32>) -> Vec<St
 }
 
 fn service_chart(drawn: &Drawn) -> impl IntoView + use<> {
-    let point = |(number, service): &(u32, Service)| TimePoint {
-        number: *number,
-        plan: service.plan(),
-        mixed: service.worked.is_some_and(|worked| worked.mixed),
-        service: service.times.service,
-        hands_on: service.times.hands_on,
-        waiting: service.times.waiting,
-        checks: service.times.checks,
-        pauses: service.times.pauses,
-    };
-    let points: Vec<TimePoint> = drawn.services.iter().map(point).collect();
+    let points = crate::review::time_points(&drawn.services);
     let target = steps(drawn, |plan| drawn.book.plan(plan).map(|plan| plan.service_target.both_eyes()));
     let row = |(number, service): &(u32, Service)| {
         let times = &service.times;
@@ -164,19 +141,7 @@ fn service_chart(drawn: &Drawn) -> impl IntoView + use<> {
 }
 
 fn dwell_chart(drawn: &Drawn) -> impl IntoView + use<> {
-    let late = drawn.book.rules.late_seconds;
-    let of = |(number, service): &(u32, Service)| {
-        let number = *number;
-        let dwells = service.times.dwells.clone();
-        dwells.into_iter().filter(|dwell| dwell.off.is_some()).map(move |dwell| DwellPoint {
-            number,
-            product: dwell.product,
-            eye: dwell.eye,
-            seconds: dwell.from_first(0),
-            judgement: dwell.judge(0, late),
-        })
-    };
-    let points: Vec<DwellPoint> = drawn.services.iter().flat_map(of).collect();
+    let points = crate::review::dwell_points(&drawn.services, drawn.book.rules.late_seconds);
     let row = |point: &DwellPoint| {
         vec![
             point.number.to_string(),
