@@ -126,7 +126,9 @@ fn Navigation(
     ];
     let more = [
         ("Marking", Route::Marking),
+        ("Attendance", Route::Attendance),
         ("Reviews", Route::Reviews),
+        ("Certificates", Route::Certificates),
         ("Practice models", Route::PracticeModels),
         ("People", Route::People),
         ("Products", Route::Products),

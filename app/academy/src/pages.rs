@@ -1,5 +1,9 @@
 //! The pages, one for each place.
 
+pub(crate) mod agreement;
+pub(crate) mod attendance;
+pub(crate) mod certificates;
+pub(crate) mod coach;
 pub(crate) mod couch;
 pub(crate) mod course_book;
 pub(crate) mod erasure;
@@ -52,6 +56,10 @@ pub(crate) fn page(route: Route) -> AnyView {
         Route::SignOff(person, competency) => {
             view! { <sign_off::SignOffPage person=person competency=competency/> }.into_any()
         }
+        Route::Attendance => view! { <attendance::AttendancePage/> }.into_any(),
+        Route::Coach(id) => view! { <coach::CoachPage id=id/> }.into_any(),
+        Route::Agreement => view! { <agreement::AgreementPage/> }.into_any(),
+        Route::Certificates => view! { <certificates::CertificatesPage/> }.into_any(),
         Route::Reviews => view! { <review::ReviewsPage/> }.into_any(),
         Route::Review(id) => view! { <review::ReviewPage id=id/> }.into_any(),
         Route::Marking => view! { <marking::MarkingPage/> }.into_any(),

@@ -26,6 +26,14 @@ pub enum Route {
     Mark(ServiceId),
     /// Correcting a service.
     Correct(ServiceId),
+    /// Attendance, theory papers and hours.
+    Attendance,
+    /// What one trainee is coached in.
+    Coach(PersonId),
+    /// Agreement between assessors, and samples of the marking.
+    Agreement,
+    /// The register of certificates.
+    Certificates,
     /// Course-end reviews: one, or a whole group.
     Reviews,
     /// One trainee's course-end review.
@@ -100,6 +108,10 @@ impl Route {
             Self::Service(id) => one("service", id.as_str()),
             Self::Mark(id) => one("mark", id.as_str()),
             Self::Correct(id) => one("correct", id.as_str()),
+            Self::Attendance => plain("attendance"),
+            Self::Coach(id) => one("coach", id.as_str()),
+            Self::Agreement => plain("agreement"),
+            Self::Certificates => plain("certificates"),
             Self::Reviews => plain("reviews"),
             Self::Review(id) => one("review", id.as_str()),
             Self::Progress(id) => one("progress", id.as_str()),
@@ -137,6 +149,10 @@ fn named(parts: &[&str], query: &str) -> Option<Route> {
         ["log"] => Route::Log { query: query.to_owned() },
         ["marking"] => Route::Marking,
         ["group"] => Route::Group,
+        ["attendance"] => Route::Attendance,
+        ["coach", id] => Route::Coach(PersonId::new(id)),
+        ["agreement"] => Route::Agreement,
+        ["certificates"] => Route::Certificates,
         ["reviews"] => Route::Reviews,
         ["review", id] => Route::Review(PersonId::new(id)),
         ["people"] => Route::People,
@@ -211,7 +227,11 @@ fn after(route: &Route) -> Option<Route> {
         Route::Mark(id) => Route::Correct(id.clone()),
         Route::Correct(_) => Route::Progress("sample-trainee".into()),
         Route::Progress(person) => Route::SignOff(person.clone(), "sample-competency".into()),
-        Route::SignOff(..) => Route::Reviews,
+        Route::SignOff(..) => Route::Attendance,
+        Route::Attendance => Route::Coach("sample-trainee".into()),
+        Route::Coach(_) => Route::Agreement,
+        Route::Agreement => Route::Certificates,
+        Route::Certificates => Route::Reviews,
         Route::Reviews => Route::Review("sample-trainee".into()),
         Route::Review(_) => Route::Marking,
         Route::Marking => Route::Group,
@@ -247,6 +267,10 @@ fn name(route: &Route) -> &'static str {
         Route::Correct(_) => "correct",
         Route::Progress(_) => "progress",
         Route::SignOff(..) => "sign-off",
+        Route::Attendance => "attendance",
+        Route::Coach(_) => "coach",
+        Route::Agreement => "agreement",
+        Route::Certificates => "certificates",
         Route::Reviews => "reviews",
         Route::Review(_) => "review",
         Route::Marking => "marking",
@@ -283,10 +307,10 @@ mod tests {
     #[test]
     fn names_and_addresses_are_all_different() {
         let all = every_route();
-        assert_eq!(all.len(), 30);
+        assert_eq!(all.len(), 34);
         let names: std::collections::BTreeSet<_> = all.iter().map(|(name, _)| name).collect();
         let hashes: std::collections::BTreeSet<_> = all.iter().map(|(_, hash)| hash).collect();
-        assert_eq!((names.len(), hashes.len()), (30, 30));
+        assert_eq!((names.len(), hashes.len()), (34, 34));
     }
 
     #[test]

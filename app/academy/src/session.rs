@@ -18,6 +18,7 @@ mod pen;
 mod pins;
 mod reviews;
 mod runs;
+mod waiting;
 mod writing;
 
 use std::sync::Arc;
@@ -43,6 +44,7 @@ pub(crate) use pen::sentence;
 pub(crate) use pins::{RECOVERY_DIGITS, check_pin};
 pub(crate) use reviews::{Reviewed, SignedRecord};
 pub(crate) use runs::Response;
+pub(crate) use waiting::{KINDS, WaitingLine};
 
 /// What can be said of the storage on this device.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -118,6 +118,8 @@ impl<'a> Rule<'a> {
             Fact::Resolved(resolution) => resolution.person == *self.trainee,
             Fact::DuplicateSettled(settlement) => theirs(&settlement.keep),
             Fact::Erased(erasure) => erasure.of == Subject::Person(self.trainee.clone()),
+            Fact::Certified(said) => said.trainee().is_none_or(|trainee| trainee == self.trainee),
+            Fact::Coursework(said) => said.trainee() == Some(self.trainee),
             Fact::Corrected { fact, .. } => self.fact_goes(fact),
             _ => false,
         }

@@ -5,9 +5,10 @@
 
 use std::collections::BTreeMap;
 
+use practicum::certificate::CertificateScope;
 use practicum::competency::{Decision, SignOff};
 use practicum::ids::{DeviceId, EntryId, PersonId};
-use practicum::moment::Moment;
+use practicum::moment::{Day, Moment};
 
 use crate::backup::BackupError;
 use crate::entry::{Content, Entry, Header};
@@ -111,6 +112,25 @@ pub struct KeySeen {
     pub ended: Option<u64>,
 }
 
+/// A certificate, as the file holds it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CertificateSeen {
+    /// Its number.
+    pub number: String,
+    /// For whom, by name.
+    pub trainee: String,
+    /// On which day.
+    pub on: Day,
+    /// What it speaks of.
+    pub scope: CertificateScope,
+    /// Who assessed, by name.
+    pub assessor: String,
+    /// How often it was printed.
+    pub copies: usize,
+    /// When and why it was withdrawn, if it was by the time of the file.
+    pub withdrawn: Option<(Day, String)>,
+}
+
 /// A decision about a competency, as the file holds it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SignOffSeen {
@@ -201,6 +221,8 @@ pub struct Report {
     pub keys: Vec<KeySeen>,
     /// Decisions about competencies, the oldest first.
     pub sign_offs: Vec<SignOffSeen>,
+    /// Certificates, the first issued first.
+    pub certificates: Vec<CertificateSeen>,
     /// Receipts.
     pub receipts: Vec<ReceiptSeen>,
     /// How many entries there are of each word.
@@ -266,12 +288,28 @@ pub fn report(file: &Opened, pinned: Option<PublicKey>) -> Report {
         other_keys: trust.other_keys().copied().collect(),
         keys: admitted.collect(),
         sign_offs: sign_offs(log, trust, records),
+        certificates: certificates(records),
         receipts: receipts.collect(),
         words,
         entries: (log.len(), with_content),
         fallen,
         problems: file.problems.iter().cloned().chain(problems).collect(),
     }
+}
+
+fn certificates(records: &Records) -> Vec<CertificateSeen> {
+    let seen = |known: &crate::records::Recorded<practicum::certificate::Certificate>| CertificateSeen {
+        number: known.value.number.clone(),
+        trainee: name(records, &known.value.trainee),
+        on: known.value.on,
+        scope: known.value.scope,
+        assessor: name(records, &known.value.assessor),
+        copies: records.prints_of(&known.entry).len(),
+        withdrawn: records
+            .withdrawal_of(&known.entry)
+            .map(|gone| (gone.recorded_at.date_naive(), gone.value.why.clone())),
+    };
+    records.certificates().into_iter().map(seen).collect()
 }
 
 fn name(records: &Records, id: &PersonId) -> String {

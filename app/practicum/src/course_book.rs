@@ -461,6 +461,17 @@ pub struct Rules {
     pub retention: Option<RetentionRules>,
     /// Figures of the group's page, when any are given.
     pub group: Option<GroupRules>,
+    /// Figures of marking by a second assessor, when any are given.
+    pub double: Option<DoubleRules>,
+}
+
+/// Figures of marking by a second assessor.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DoubleRules {
+    /// Share of the services that a second assessor marks too, 0.01 to 1.
+    pub share: f64,
+    /// Services marked twice before agreement is worked out, at least 10.
+    pub needed: u32,
 }
 
 /// Figures of the group's page.

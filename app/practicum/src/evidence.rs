@@ -6,6 +6,7 @@
 //! for time; imported rows never count, nor do services stopped before lotion. A service stopped later
 //! is not acceptable. A mark that watches the clocks counts for no more than they allow.
 
+pub mod agreement;
 mod choosing;
 mod composing;
 mod decision;

@@ -40,6 +40,8 @@ pub struct InUse<'a> {
     pub product: &'a Product,
     /// The opened lot.
     pub lot: &'a Lot,
+    /// The lot was called back.
+    pub recalled: bool,
 }
 
 /// Everything that the gate looks at.

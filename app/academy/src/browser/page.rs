@@ -110,6 +110,14 @@ pub fn print() {
     }
 }
 
+/// Prints the element with this id alone: all else is left off the paper.
+pub fn print_alone(id: &str) {
+    let Some(element) = element(id) else { return };
+    let _ = element.class_list().add_1("paper-sheet");
+    print();
+    let _ = element.class_list().remove_1("paper-sheet");
+}
+
 /// Loads the page anew.
 pub fn reload() {
     if let Some(window) = web_sys::window() {
@@ -122,6 +130,42 @@ pub fn scroll_to_top() {
     if let Some(window) = web_sys::window() {
         window.scroll_to_with_x_and_y(0.0, 0.0);
     }
+}
+
+/// Moves the focus to the first element that a selector finds.
+pub fn focus_first(css: &str) {
+    let found = document().and_then(|document| document.query_selector(css).ok().flatten());
+    if let Some(element) = found.and_then(|element| element.dyn_into::<HtmlElement>().ok()) {
+        let _ = element.focus();
+    }
+}
+
+/// Opens the first folded part that a selector finds, and moves the focus to its head.
+pub fn open_first(css: &str) {
+    let Some(part) = document().and_then(|document| document.query_selector(css).ok().flatten()) else { return };
+    let _ = part.set_attribute("open", "");
+    let head = part.query_selector("summary").ok().flatten();
+    if let Some(head) = head.and_then(|head| head.dyn_into::<HtmlElement>().ok()) {
+        let _ = head.focus();
+    }
+}
+
+/// Presses the button with this id.
+pub fn click(id: &str) {
+    if let Some(button) = element(id).and_then(|element| element.dyn_into::<HtmlElement>().ok()) {
+        button.click();
+    }
+}
+
+/// Whether keys that are pressed here are text.
+pub fn takes_text(target: &web_sys::EventTarget) -> bool {
+    let element = target.dyn_ref::<Element>();
+    let kind = |element: &Element| element.get_attribute("type").unwrap_or_else(|| "text".to_owned());
+    element.is_some_and(|element| match element.tag_name().as_str() {
+        "TEXTAREA" | "SELECT" => true,
+        "INPUT" => !matches!(kind(element).as_str(), "radio" | "checkbox" | "button"),
+        _ => false,
+    })
 }
 
 /// Moves the focus to the element with this id; returns whether it took it.

@@ -13,8 +13,14 @@ use super::form::{ChoiceInput, Field, LongInput, OnceUnlocked, Saving, SavingLin
 use super::rubric::{FaultForm, Marks, RubricForm, level_id, unmarked};
 use super::service::marks::verdict_words;
 use super::service::{TimesTable, withdrawn_words};
+use crate::browser;
 use crate::components::Page;
 use crate::session::{Session, session};
+
+/// Identifier of the first independence level, where a key leads after the last row of the rubric.
+const INDEPENDENCE: &str = "independence-0";
+/// Identifier of the button that saves.
+const SAVE: &str = "mark-save";
 
 /// What an assessor fills in.
 #[derive(Clone, Copy)]
@@ -116,6 +122,32 @@ fn MarkForm(
     let save = move |_| save(session, form, &needed, id.clone());
     let whole = criteria.clone();
     let marked = service.clone();
+    let keys = move |event: leptos::ev::KeyboardEvent| {
+        let typing = event.target().is_some_and(|target| browser::page::takes_text(&target));
+        match event.key().as_str() {
+            "Enter" if event.ctrl_key() || event.meta_key() => browser::page::click(SAVE),
+            _ if typing || event.ctrl_key() || event.meta_key() || event.alt_key() => return,
+            "f" | "F" => browser::page::open_first(".fault-side"),
+            "o" | "O" => form.observed.update(|observed| *observed = !*observed),
+            "c" | "C" => {
+                browser::page::focus("mark-comment");
+            }
+            _ => return,
+        }
+        event.prevent_default();
+    };
+    let known: Vec<String> = levels.iter().map(|level| level.level.to_string()).collect();
+    let independence = move |event: leptos::ev::KeyboardEvent| {
+        if known.contains(&event.key()) {
+            form.next.text.set(event.key());
+            form.next.problem.set(None);
+            browser::page::focus(SAVE);
+            event.prevent_default();
+        }
+    };
+    Effect::new(|_| {
+        browser::page::focus_first(".criterion input");
+    });
     let amounts_to = move || {
         let complete = form.marks.with(|marks| unmarked(&whole, marks).is_none());
         let outcome = form.outcome(&marked.id, PersonId::new(""));
@@ -127,10 +159,15 @@ fn MarkForm(
         {(!breaches.is_empty()).then(|| view! {
             <p class="notice notice-danger">{format!("■ Safety breach recorded by the clocks: {}. The whole service is Not yet.", breaches.join("; "))}</p>
         })}
-        <p class="small">"Keys 1 to 4 mark the row that has the focus; Tab goes to the next row."</p>
-        <RubricForm criteria=criteria cap=cap marks=form.marks asked=form.asked/>
+        <p class="small">
+            "By keyboard alone: "<kbd>"1"</kbd>" to "<kbd>"4"</kbd>" mark a row and go on to the next, the arrow keys change a mark, "
+            <kbd>"0"</kbd>" to "<kbd>"6"</kbd>" choose the independence, "<kbd>"F"</kbd>" opens the faults, "
+            <kbd>"O"</kbd>" ticks observed, "<kbd>"C"</kbd>" goes to the comment, "<kbd>"Ctrl"</kbd>"+"<kbd>"Enter"</kbd>" saves from anywhere."
+        </p>
+        <div class="stack" on:keydown=keys>
+        <RubricForm criteria=criteria cap=cap marks=form.marks asked=form.asked then=INDEPENDENCE/>
+        <div on:keydown=independence><Independence levels=levels next=form.next/></div>
         <FaultForm faults=faults seen=form.faults/>
-        <Independence levels=levels next=form.next/>
         <label class="chip">
             <input type="checkbox" prop:checked=move || form.observed.get()
                 on:change:target=move |event| form.observed.set(event.target().checked())/>
@@ -145,7 +182,8 @@ fn MarkForm(
         <LongInput label="Comment" id="mark-comment" field=form.comment/>
         <p role="status"><strong>{amounts_to}</strong></p>
         <SavingLine saving=form.saving/>
-        <button type="button" class="button-primary" disabled=move || form.saving.busy() on:click=save>"Save the marks"</button>
+        <button type="button" id=SAVE class="button-primary" disabled=move || form.saving.busy() on:click=save>"Save the marks"</button>
+        </div>
     }
     .into_any()
 }
@@ -182,6 +220,11 @@ fn save(session: Session, form: Form, criteria: &[Criterion], service: ServiceId
     }
     let Some(marker) = session.who() else { return };
     let fact = Fact::OutcomeMarked(untrack(|| form.outcome(&service, marker.id)));
-    let after = move || crate::browser::page::set_hash(&format!("#/service/{service}"));
+    // On to the next that waits, else to what was marked.
+    let after = move || {
+        let next = untrack(|| session.services_to_mark()).into_iter().find(|waiting| waiting.id != service);
+        let to = next.map_or_else(|| format!("#/service/{service}"), |next| format!("#/mark/{}", next.id));
+        browser::page::set_hash(&to);
+    };
     form.saving.write(session, vec![fact], "The marks are saved.".to_owned(), after);
 }

@@ -1,6 +1,7 @@
 //! Trainees, instructors and the owner: enrolling, PINs, contacts, leaving.
 
 mod enrol;
+mod licences;
 mod row;
 
 use leptos::prelude::*;

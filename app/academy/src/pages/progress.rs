@@ -35,6 +35,7 @@ pub(crate) fn ProgressPage(
             <standing::Competencies id=id.clone()/>
             <record_file::RecordFileSection id=id.clone()/>
             <p class="toolbar">
+                <a href=format!("#/coach/{id}")>"Coaching"</a>
                 <a href=format!("#/review/{id}")>"Course-end review"</a>
                 <a href=format!("#/log?trainee={id}")>"All services and drills of this trainee"</a>
                 <button type="button" class="quiet" on:click=move |_| crate::browser::page::print()>"Print"</button>

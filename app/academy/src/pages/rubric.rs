@@ -23,10 +23,21 @@ pub(crate) fn RubricForm(
     /// Whether a row without a mark says so.
     #[prop(optional, into)]
     asked: Signal<bool>,
+    /// Where a key leads after the last row: the identifier of an element. Without one a key stays in its row.
+    #[prop(optional)]
+    then: Option<&'static str>,
 ) -> impl IntoView {
+    let next: Vec<Option<String>> = criteria
+        .iter()
+        .skip(1)
+        .map(|criterion| Some(level_id(&criterion.id, Mark::NotYet)))
+        .chain([then.map(str::to_owned)])
+        .map(|next| next.filter(|_| then.is_some()))
+        .collect();
     let row = move |(number, criterion): (usize, Criterion)| {
         let cap = if criterion.watches_clocks { cap } else { Mark::Strong };
-        view! { <CriterionRow number=number + 1 criterion=criterion cap=cap marks=marks asked=asked/> }
+        let next = next.get(number).cloned().flatten();
+        view! { <CriterionRow number=number + 1 criterion=criterion cap=cap marks=marks asked=asked next=next/> }
     };
     view! { <div class="rubric">{criteria.into_iter().enumerate().map(row).collect_view()}</div> }
 }
@@ -44,6 +55,8 @@ fn CriterionRow(
     marks: Marks,
     /// Whether it says that a mark is missing.
     asked: Signal<bool>,
+    /// What takes the focus after a key has chosen a level: the next row.
+    next: Option<String>,
 ) -> impl IntoView {
     let id = StoredValue::new(criterion.id.clone());
     let give = move |mark: Marked| {
@@ -68,7 +81,9 @@ fn CriterionRow(
         if let Some(level) = level.filter(|level| *level <= cap) {
             give(Marked::Level(level));
             // Tab leads from the chosen level to the next row, and from another one to the chosen.
-            crate::browser::page::focus(&id.with_value(|id| level_id(id, level)));
+            let chosen = id.with_value(|id| level_id(id, level));
+            crate::browser::page::focus(next.as_deref().unwrap_or(&chosen));
+            event.prevent_default();
         }
     };
     let descriptors = criterion.descriptors.clone();

@@ -4,6 +4,7 @@ mod correct;
 mod doubts;
 mod dwells;
 mod incident;
+mod lift;
 pub(crate) mod marks;
 mod record;
 mod taken_back;
@@ -107,6 +108,7 @@ fn Shown(
         <taken_back::TakenBack service=service.clone()/>
         <h2>"Marks"</h2>
         <marks::MarksSection service=service.clone()/>
+        <lift::LiftSection service=service.clone()/>
         <h2>"Corrections"</h2>
         <versions::Versions id=id/>
     }

@@ -43,6 +43,7 @@ fn Today() -> impl IntoView {
             </When>
             <super::settings::BackupReminder/>
             <Missing/>
+            <super::coach::OpenCoaching/>
             <div class="start-links">
                 <When when=running
                     fallback=move || view! {

@@ -320,7 +320,10 @@ impl Session {
         let in_use: Vec<InUse<'_>> = prepared
             .products
             .values()
-            .filter_map(|lot| records.product(&lot.product).map(|product| InUse { product, lot }))
+            .filter_map(|lot| {
+                let recalled = records.recall_of(&lot.product, &lot.number).is_some();
+                records.product(&lot.product).map(|product| InUse { product, lot, recalled })
+            })
             .collect();
         gate(&GateInput {
             now,

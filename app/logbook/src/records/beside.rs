@@ -103,6 +103,14 @@ impl Beside {
 }
 
 impl Beside {
+    /// Returns the hash of the entry whose value holds: of coaching, or of the marks of a paper or a case study.
+    pub(super) fn hash_of(&self, entry: &EntryId) -> Option<String> {
+        fn found<T>(list: &[Recorded<T>], entry: &EntryId) -> Option<String> {
+            list.iter().find(|one| one.entry == *entry).map(|known| known.hash.clone())
+        }
+        found(&self.coaching, entry).or_else(|| found(&self.theory, entry)).or_else(|| found(&self.case_marks, entry))
+    }
+
     /// Returns the trainee whom coaching or the marks of a paper or a case study concern, and who wrote them.
     pub(super) fn concerns(&self, entry: &EntryId) -> Option<(PersonId, PersonId)> {
         fn found<T>(list: &[Recorded<T>], entry: &EntryId, of: fn(&T) -> &PersonId) -> Option<(PersonId, PersonId)> {

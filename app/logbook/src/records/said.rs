@@ -81,7 +81,7 @@ impl Records {
         let marked = self.outcomes.iter().find(|one| one.entry == *entry).map(|one| one.author.clone());
         let decided = || self.decisions.iter().find(|one| one.entry == *entry).map(|one| one.author.clone());
         let signed = || self.sign_offs.iter().find(|one| one.entry == *entry).map(|one| one.author.clone());
-        marked.or_else(decided).or_else(signed)
+        marked.or_else(decided).or_else(signed).or_else(|| self.beside.concerns(entry).map(|(_, by)| by))
     }
 
     /// Returns the disputes that nobody has answered, the first one first.
@@ -98,7 +98,7 @@ impl Records {
         let marked = self.outcomes.iter().find(|one| one.entry == *entry).map(|one| one.hash.clone());
         let decided = || self.decisions.iter().find(|one| one.entry == *entry).map(|one| one.hash.clone());
         let signed = || self.sign_offs.iter().find(|one| one.entry == *entry).map(|one| one.hash.clone());
-        marked.or_else(decided).or_else(signed)
+        marked.or_else(decided).or_else(signed).or_else(|| self.beside.hash_of(entry))
     }
 
     /// Returns a plan decision as recorded.

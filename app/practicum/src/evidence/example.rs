@@ -98,6 +98,7 @@ fn rules() -> Rules {
         case_study: None,
         retention: None,
         group: None,
+        double: None,
         overridable: vec!["test-interval-academy".into()],
     }
 }

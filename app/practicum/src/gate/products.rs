@@ -29,6 +29,8 @@ pub(super) fn look_at(input: &GateInput, reasons: &mut Vec<Reason>) {
         reasons
             .extend(Eye::BOTH.into_iter().filter(|eye| input.conditions.get(*eye).is_none()).map(Reason::NoAnalysis));
     }
+    let recalled = input.products.iter().filter(|in_use| in_use.recalled);
+    reasons.extend(recalled.map(OnProduct::of).map(Reason::LotRecalled));
     for in_use in used() {
         let on = OnProduct::of(in_use);
         if in_use.lot.number.trim().is_empty() || in_use.lot.product != in_use.product.id {

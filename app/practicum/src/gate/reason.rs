@@ -85,6 +85,8 @@ pub enum Reason {
     NoProduct(ProductKind),
     /// The lot of a product is not entered.
     NoLot(OnProduct),
+    /// The lot of a product was called back.
+    LotRecalled(OnProduct),
     /// The sensitivity tests were not looked at today.
     TestsNotChecked,
     /// No sensitivity test of the product.
@@ -147,7 +149,7 @@ pub enum Reason {
 }
 
 /// Codes of all reasons, in the order of [`Reason`].
-pub const CODES: [&str; 32] = [
+pub const CODES: [&str; 33] = [
     "no-practice-model",
     "no-consent",
     "consent-not-checked",
@@ -162,6 +164,7 @@ pub const CODES: [&str; 32] = [
     "no-analysis",
     "no-product",
     "no-lot",
+    "lot-recalled",
     "tests-not-checked",
     "test-missing",
     "test-other-lot",
@@ -203,6 +206,7 @@ impl Reason {
             Reason::NoAnalysis(_) => "no-analysis",
             Reason::NoProduct(_) => "no-product",
             Reason::NoLot(_) => "no-lot",
+            Reason::LotRecalled(_) => "lot-recalled",
             Reason::TestsNotChecked => "tests-not-checked",
             Reason::TestMissing(_) => "test-missing",
             Reason::TestOfOtherLot(..) => "test-other-lot",
@@ -245,6 +249,7 @@ impl Reason {
     pub fn on(&self) -> Option<&OnProduct> {
         match self {
             Reason::NoLot(on)
+            | Reason::LotRecalled(on)
             | Reason::TestMissing(on)
             | Reason::TestOfOtherLot(on, _)
             | Reason::TestUnread(on)
@@ -289,6 +294,7 @@ impl Reason {
             Reason::NoAnalysis(eye) => format!("The lashes of the {} eye are not analysed.", eye.word()),
             Reason::NoProduct(kind) => format!("No {} is chosen.", kind.word()),
             Reason::NoLot(on) => format!("The lot of {} is not entered.", on.name),
+            Reason::LotRecalled(_) => format!("{on} was called back."),
             Reason::TestsNotChecked => "The sensitivity tests were not looked at today.".into(),
             Reason::TestMissing(_) => format!("There is no sensitivity test of {on}."),
             Reason::TestOfOtherLot(_, tested) => format!("The sensitivity test is of lot {tested}, not of {on}."),
@@ -355,6 +361,7 @@ impl Reason {
             Reason::NoAnalysis(_) => "Record the lash analysis of this eye.".into(),
             Reason::NoProduct(_) => "Choose the product.".into(),
             Reason::NoLot(_) => "Enter the lot as printed on the product.".into(),
+            Reason::LotRecalled(_) => "Set this lot aside and use another one that was tested.".into(),
             Reason::TestsNotChecked => "Look at the tests of each product with the practice model now.".into(),
             Reason::TestMissing(_) | Reason::TestOfOtherLot(..) => {
                 "Put on a test of this product and lot, wait and read it, or use a lot that was tested.".into()

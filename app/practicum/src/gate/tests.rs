@@ -27,6 +27,8 @@ struct Case {
     conditions: PerEye<Option<LashCondition>>,
     tint: Tint,
     overrides: Vec<Override>,
+    /// Lots that were called back, by their product.
+    recalled: Vec<&'static str>,
     drill: bool,
     demo: bool,
 }
@@ -104,6 +106,7 @@ impl Case {
             conditions: PerEye { left: Some(LashCondition::Average), right: Some(LashCondition::Weak) },
             tint: Tint::Own,
             overrides: Vec::new(),
+            recalled: Vec::new(),
             drill: false,
             demo: false,
         }
@@ -118,7 +121,11 @@ impl Case {
     fn gate(&self) -> Gate {
         let consents: Vec<&Consent> = self.consents.iter().collect();
         let tests: Vec<&SensitivityTest> = self.tests.iter().collect();
-        let products: Vec<InUse> = self.products.iter().map(|(product, lot)| InUse { product, lot }).collect();
+        let products: Vec<InUse> = self
+            .products
+            .iter()
+            .map(|(product, lot)| InUse { product, lot, recalled: self.recalled.contains(&product.id.as_str()) })
+            .collect();
         let instructor = PersonId::from("instructor");
         gate(&GateInput {
             now: &self.now,
@@ -221,6 +228,8 @@ const SHUT: &[(&str, Change)] = &[
         c.products[0].1.number = " ".into();
         c.tests[0].lot = " ".into();
     }),
+    ("lot-recalled", |c| c.recalled.push("lift")),
+    ("lot-recalled", |c| c.recalled.push("adhesive")),
     ("tests-not-checked", |c| c.tests_checked = false),
     ("test-missing", |c| drop(c.tests.remove(2))),
     ("test-missing", |c| c.tests[0].practice_model = "other".into()),
@@ -411,6 +420,22 @@ fn an_override_needs_an_instructor_a_reason_and_the_course_book() {
         spoil(&mut case);
         assert!(!case.gate().open, "row {number}");
     }
+}
+
+#[test]
+fn a_lot_that_was_called_back_is_never_let_pass() {
+    for product in ["lift", "adhesive"] {
+        let mut case = Case::changed(|case| case.recalled = vec![product]);
+        let gate = case.gate();
+        let block = gate.blocks.iter().find(|block| block.reason.code() == "lot-recalled").expect("a reason");
+        assert!(!gate.open && !block.overridable, "{product}");
+        case.book.rules.overridable = vec!["lot-recalled".to_owned()];
+        let key = block.reason.key();
+        case.overrides =
+            vec![Override { reason_code: key, by: "instructor".into(), why: "in a hurry".to_owned(), confirmed: true }];
+        assert!(!case.gate().open, "{product} with an override");
+    }
+    assert!(Case::in_order().gate().open);
 }
 
 #[test]

@@ -48,6 +48,7 @@ pub(crate) fn StartForm() -> impl IntoView {
         <section class="page couch-start">
             <h1>"At the couch"</h1>
             <p>"Working: "<strong>{who}</strong></p>
+            <crate::pages::coach::OpenCoaching/>
             <div role="alert">
                 {move || choices.problem.get().map(|sentence| view! { <p class="notice notice-danger">{sentence}</p> })}
             </div>

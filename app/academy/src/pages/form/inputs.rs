@@ -153,6 +153,7 @@ pub(crate) fn ChoiceInput(
     let described = format!("{id}-error");
     let chip = move |(value, words): (String, String)| {
         let mine = value.clone();
+        let own = format!("{name}-{value}");
         let checked = move || field.text.with(|text| *text == mine);
         let choose = move |_| {
             field.text.set(value.clone());
@@ -160,7 +161,7 @@ pub(crate) fn ChoiceInput(
         };
         view! {
             <label class="chip">
-                <input type="radio" name=name.clone() prop:checked=checked on:change=choose/>
+                <input type="radio" id=own name=name.clone() prop:checked=checked on:change=choose/>
                 <span>{words}</span>
             </label>
         }

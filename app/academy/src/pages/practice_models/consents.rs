@@ -9,6 +9,31 @@ use crate::components::{HoldButton, When};
 use crate::pages::form::{Saving, SavingLine};
 use crate::session::{Session, reading, session};
 
+/// Says what a withdrawal removes and what stays, before it is done.
+fn what_it_removes(session: Session, id: &PracticeModelId, kind: ConsentKind) -> String {
+    let records = session.records();
+    let services = records.services_in_force();
+    let own = services.iter().filter(|service| service.practice_model.as_ref() == Some(id));
+    let photos: usize = own.clone().map(|service| records.photos_of(&service.id).len()).sum();
+    let own = own.count();
+    match kind {
+        ConsentKind::Service => {
+            "no lotion goes on any more until it is given again. What was done stays on record.".to_owned()
+        }
+        ConsentKind::Record => format!(
+            "no further service is recorded for training. The {own} services so far stay under their code, without name \
+             and contact once the owner has erased who this is (see below), unless a hold asks for keeping."
+        ),
+        ConsentKind::Photos => {
+            format!("no photo is kept any more, and the {photos} kept so far are for the owner to erase below.")
+        }
+        ConsentKind::Publicity => {
+            "photos are shown to nobody else any more. What others have already copied cannot be called back."
+                .to_owned()
+        }
+    }
+}
+
 /// A consent as it is shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
 struct Line {
@@ -40,12 +65,18 @@ pub(super) fn Consents(
     /// Whose.
     id: PracticeModelId,
 ) -> impl IntoView {
-    let record = id.clone();
+    let (record, photos, publicity) = (id.clone(), id.clone(), id.clone());
+    let session = session();
+    let asked = move |which: usize| {
+        session.book().is_some_and(|book| book.photo_consent_texts.get(which).is_some_and(Option::is_some))
+    };
     view! {
         <section>
             <h2>"Consents"</h2>
             <ConsentPart id=id kind=ConsentKind::Service title="The service"/>
             <ConsentPart id=record kind=ConsentKind::Record title="The training record"/>
+            <When when=move || asked(0)><ConsentPart id=photos.clone() kind=ConsentKind::Photos title="Photos"/></When>
+            <When when=move || asked(1)><ConsentPart id=publicity.clone() kind=ConsentKind::Publicity title="Showing photos to others"/></When>
         </section>
     }
 }
@@ -75,7 +106,7 @@ fn ConsentPart(
         <When when=move || session.who().is_some()
             fallback=|| view! { <p class="small">"Say at the top who is using this device, to record a consent."</p> }>
             {move || match holding() {
-                Some(entry) => view! { <Withdraw id=ids.get_value() entry=entry title=title saving=saving/> }.into_any(),
+                Some(entry) => view! { <Withdraw id=ids.get_value() kind=kind entry=entry title=title saving=saving/> }.into_any(),
                 None => view! { <Give id=ids.get_value() kind=kind title=title saving=saving/> }.into_any(),
             }}
         </When>
@@ -100,7 +131,13 @@ fn Give(
     let text = move || {
         session.book().map(|book| {
             let [service, record] = &book.consent_texts;
-            if kind == ConsentKind::Service { service.clone() } else { record.clone() }
+            let [photos, publicity] = &book.photo_consent_texts;
+            match kind {
+                ConsentKind::Service => service.clone(),
+                ConsentKind::Record => record.clone(),
+                ConsentKind::Photos => photos.clone().unwrap_or_default(),
+                ConsentKind::Publicity => publicity.clone().unwrap_or_default(),
+            }
         })
     };
     let give = move |_| {
@@ -125,6 +162,8 @@ fn Give(
 fn Withdraw(
     /// Whose.
     id: PracticeModelId,
+    /// What for.
+    kind: ConsentKind,
     /// The entry that recorded it as given.
     entry: EntryId,
     /// What for, in words.
@@ -133,11 +172,13 @@ fn Withdraw(
     saving: Saving,
 ) -> impl IntoView {
     let session = session();
+    let removes = what_it_removes(session, &id, kind);
     let withdraw = move |()| {
         let fact = Fact::ConsentWithdrawn { consent: entry.clone(), practice_model: id.clone(), at: reading().at };
         saving.write(session, vec![fact], "The withdrawal is recorded. It holds from now on.".to_owned(), || {});
     };
     view! {
+        <p class="small">"What a withdrawal does: "{removes}</p>
         <HoldButton label=format!("Hold: withdraws consent to {}", title.to_lowercase()) on_hold=Callback::new(withdraw)/>
     }
 }

@@ -1,12 +1,16 @@
 //! The incident of a service: what happened, what was on the eye, what was done.
 
 use leptos::prelude::*;
-use logbook::fact::{Incident, OnEye};
+use logbook::fact::{Aftercare, Fact, Incident, OnEye};
+use practicum::after_the_couch::IncidentFollowed;
+use practicum::ids::IncidentId;
 use practicum::moment::format_seconds;
 use practicum::service::Service;
 
 use super::record::may_read;
-use crate::session::session;
+use crate::components::When;
+use crate::pages::form::{Field, LongInput, OnceUnlocked, Saving, SavingLine, TickInput};
+use crate::session::{reading, session};
 
 /// The incident, if there was one.
 #[component]
@@ -27,7 +31,8 @@ pub(super) fn IncidentSection(
         let note =
             if may_read(session, &service) { incident.note.clone() } else { "hidden: unlock at the top".to_owned() };
         let by = incident.instructor.as_ref().map(|id| session.person_name(id));
-        view! { <Report incident=incident note=note instructor=by/> }
+        let id = incident.id.clone();
+        view! { <Report incident=incident note=note instructor=by/><Followed id=id/> }
     };
     Some(all.into_iter().map(report).collect_view().into_any())
 }
@@ -66,4 +71,51 @@ fn on_words(on: &OnEye) -> String {
     let lot = if on.lot.is_empty() { String::new() } else { format!(", lot {}", on.lot) };
     let time = on.seconds_on.map(|seconds| format!(", on for {}", format_seconds(seconds))).unwrap_or_default();
     format!("{} eye: {} {}{lot}{time}", on.eye.word(), on.kind.word(), on.name)
+}
+
+/// What followed an incident, and the form that adds to it.
+#[component]
+fn Followed(
+    /// The incident.
+    id: IncidentId,
+) -> impl IntoView {
+    let session = session();
+    let (words, closed, saving) = (Field::empty(), RwSignal::new(false), Saving::new());
+    let ids = StoredValue::new(id);
+    let lines = move || {
+        let records = session.records();
+        let known = ids.with_value(|id| records.followed(id).into_iter().cloned().collect::<Vec<_>>());
+        known
+            .into_iter()
+            .map(|one| (one.value.on, one.value.words, session.person_name(&one.author)))
+            .collect::<Vec<_>>()
+    };
+    let is_closed = move || ids.with_value(|id| session.records().incident_closed(id));
+    let state = move || if is_closed() { "✓ Closed: nothing more is to follow." } else { "▲ Still to follow." };
+    let save = move |_| {
+        if words.typed().trim().is_empty() {
+            words.refuse("Say what was done or heard.");
+            return;
+        }
+        let (on, incident) = (reading().at.date_naive(), ids.get_value());
+        let followed = IncidentFollowed { incident, on, words: words.typed(), closed: closed.get_untracked() };
+        let fact = Fact::Aftercare(Aftercare::IncidentFollowed(followed));
+        saving.write(session, vec![fact], "It is recorded.".to_owned(), move || words.clear());
+    };
+    let line = |(on, words, by): (practicum::moment::Day, String, String)| view! { <li>{format!("{on}: {words} ({by})")}</li> };
+    view! {
+        <h3>"What followed"</h3>
+        <p>{state}</p>
+        <When when=move || session.may_see_private() fallback=|| view! { <p class="small">"Hidden: unlock at the top."</p> }>
+            <ul>{move || lines().into_iter().map(line).collect_view()}</ul>
+        </When>
+        <OnceUnlocked private=true fallback=|| ()>
+            <details class="form-part"><summary>"Add what followed"</summary>
+                <LongInput label="What was done or heard" id=ids.with_value(|id| format!("followed-{id}")) field=words/>
+                <TickInput label="Nothing more is to follow" ticked=closed/>
+                <SavingLine saving=saving/>
+                <button type="button" disabled=move || saving.busy() on:click=save>"Record it"</button>
+            </details>
+        </OnceUnlocked>
+    }
 }

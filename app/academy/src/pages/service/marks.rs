@@ -18,6 +18,15 @@ pub(super) fn MarksSection(
     let session = session();
     let all = session.outcome_records_of(&service.id);
     let (own, assessors): (Vec<_>, Vec<_>) = all.into_iter().partition(|o| o.value.marker == service.trainee);
+    // A second assessor marks without seeing the first marks.
+    let blind = session.double_marks_due().contains(&service.id);
+    if blind {
+        return view! {
+            <p class="notice notice-info">"● You are the second assessor here: the first marks appear once you have marked. "
+                <a href=format!("#/mark/{}", service.id)>"Mark this service"</a></p>
+        }
+        .into_any();
+    }
     // An assessor sees the trainee's own view only after an assessor has marked.
     let mine = session.who().is_some_and(|who| who.id == service.trainee);
     let own_shown = mine || !assessors.is_empty();
@@ -28,6 +37,7 @@ pub(super) fn MarksSection(
         {own.into_iter().map(|outcome| view! { <OneOutcome service=service.clone() outcome=outcome own=true/> }).collect_view()}
         {(!own_shown).then(|| view! { <p class="small">"The trainee’s own view appears after an assessor has marked."</p> })}
     }
+    .into_any()
 }
 
 /// What became of a service, as the log sorts it.

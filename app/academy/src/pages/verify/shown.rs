@@ -48,6 +48,22 @@ pub(super) fn Shown(
     let demo = report.demo.then(|| view! { <p class="notice notice-caution">"▲ Invented records of the demo: they prove nothing about anybody."</p> });
     let sign_offs = report.sign_offs.clone();
     let none = sign_offs.is_empty();
+    let certificate = |one: &logbook::verify::CertificateSeen| {
+        let state = match &one.withdrawn {
+            Some((day, why)) => format!("■ withdrawn on {day}: {why}"),
+            None => format!("in force as of {as_of}; a later withdrawal shows only with a newer file"),
+        };
+        format!(
+            "{}, {}, {}, issued on {}, assessor {}, copies {}: {state}",
+            one.number,
+            one.trainee,
+            one.scope.word(),
+            one.on,
+            one.assessor,
+            one.copies
+        )
+    };
+    let certificates: Vec<String> = report.certificates.iter().map(certificate).collect();
     let keys = report.keys.clone();
     let admitted = report.keys.clone();
     view! {
@@ -63,6 +79,10 @@ pub(super) fn Shown(
             <h2>"Decisions about competencies"</h2>
             {none.then(|| view! { <p>"○ The file holds none."</p> })}
             {sign_offs.into_iter().map(|one| view! { <SignOffCard seen=one keys=admitted.clone()/> }).collect_view()}
+            {(!certificates.is_empty()).then(|| view! {
+                <h2>"Certificates"</h2>
+                <ul>{certificates.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
+            })}
             <p class="small">"A sign-off is a training record and not a licence."</p>
             <KeysTable keys=keys/>
             <Rest report=report/>

@@ -3,8 +3,8 @@
 use super::walk::{File, Ids, Row};
 use super::working::{PLANS, nearest};
 use crate::course_book::{
-    AssessorRules, CaseStudyRules, Competency, Criterion, EvidenceNeeded, Fault, ForecastRules, GroupRules,
-    IndependenceLevel, RetentionRules, Rules, ScoreRules, TrialRule, TrialRules, TwoEyeRules,
+    AssessorRules, CaseStudyRules, Competency, Criterion, DoubleRules, EvidenceNeeded, Fault, ForecastRules,
+    GroupRules, IndependenceLevel, RetentionRules, Rules, ScoreRules, TrialRule, TrialRules, TwoEyeRules,
 };
 use crate::ids::{CompetencyId, CriterionId, FaultId};
 use crate::order::InOrder;
@@ -142,8 +142,8 @@ pub(super) fn rules(file: &File<'_>) -> ReadRules {
     let [coaching, time, trial, gaps, gate] = ["coaching", "time", "trial", "gaps", "gate"].map(|part| top.part(part));
     let two_eyes = top.part_if_any("two_eyes");
     let forecast = top.part_if_any("forecast");
-    let [follow_up, case_study, retention, group] =
-        ["follow_up", "case_study", "retention", "group"].map(|part| top.part_if_any(part));
+    let [follow_up, case_study, retention, group, double] =
+        ["follow_up", "case_study", "retention", "group", "double_marking"].map(|part| top.part_if_any(part));
     top.done();
     let target_plan = sign_off.one_of("target_plan", &PLANS);
     let trial_rules = trial_rules(&trial);
@@ -173,6 +173,7 @@ pub(super) fn rules(file: &File<'_>) -> ReadRules {
         case_study: case_study.map(|part| case_study_rules(&part)),
         retention: retention.map(|part| retention_rules(&part)),
         group: group.map(|part| group_rules(&part)),
+        double: double.map(|part| double_rules(&part)),
     };
     for part in [widening, narrowing, quality, sign_off, dwell, coaching, time, gate] {
         part.done();
@@ -308,6 +309,12 @@ fn group_rules(part: &Row<'_, '_>) -> GroupRules {
         weak_share: part.number("weak_share", 0.1..=1.0),
         compare_from: part.whole("compare_from", 5..=100),
     };
+    part.done();
+    rules
+}
+
+fn double_rules(part: &Row<'_, '_>) -> DoubleRules {
+    let rules = DoubleRules { share: part.number("share", 0.01..=1.0), needed: part.whole("needed", 10..=1_000) };
     part.done();
     rules
 }
