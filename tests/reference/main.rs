@@ -5,6 +5,7 @@
 mod check_files;
 mod competence;
 mod course_book_defaults;
+mod credential;
 mod csv_rfc4180;
 mod group_curve;
 mod jcs;

@@ -21,6 +21,7 @@ pub mod keys;
 pub mod page;
 pub mod panic;
 pub mod pin;
+pub mod rsa;
 pub mod tabs;
 
 pub mod worker;

@@ -4,6 +4,7 @@
 //! [`Session::write`], which is on the disk before any screen changes.
 
 mod checking;
+mod credentials;
 mod erasing;
 mod evidence;
 mod hand_over;

@@ -20,6 +20,7 @@ pub mod answers;
 pub mod backup;
 pub mod challenge;
 pub mod checkup;
+pub mod credential;
 pub mod draft;
 pub mod duplicates;
 pub mod entry;

@@ -80,6 +80,18 @@ pub fn readers() {
     }
 }
 
+/// Installs the independent implementation of open credentials where Python and pip can. Without it the test that asks
+/// it says so and asks nothing.
+pub fn credentials_reader() {
+    let python = |arguments: &[&str]| {
+        let ran = std::process::Command::new("python3").args(arguments).output();
+        ran.is_ok_and(|ran| ran.status.success())
+    };
+    if !python(&["-c", "import openbadgeslib"]) {
+        python(&["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "openbadgeslib==4.6.0"]);
+    }
+}
+
 fn install(packages: &[&str]) -> Result<()> {
     println!("Installing with apt-get: {} ...", packages.join(", "));
     let mut update = std::process::Command::new("apt-get");

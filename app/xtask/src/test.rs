@@ -144,6 +144,7 @@ fn check_content(workspace: &Workspace) -> Result<Count> {
 
 fn native_tests(workspace: &Workspace) -> Result<Count> {
     setup::readers();
+    setup::credentials_reader();
     tests(&mut workspace.cargo(["test", "--workspace", "--no-fail-fast"]))
 }
 

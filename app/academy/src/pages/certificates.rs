@@ -171,6 +171,20 @@ fn CertificateCard(
             || {},
         );
     });
+    let known = StoredValue::new(certificate.clone());
+    let hand_out = Callback::new(move |rsa: bool| {
+        let act = async move {
+            let jwt = session.open_credential(&known.get_value(), rsa).await?;
+            let (number, kind) =
+                (known.with_value(|known| known.value.number.clone()), if rsa { "rs256" } else { "eddsa" });
+            let name = format!("upsweep-credential-{number}-{kind}.jwt");
+            match browser::file::download(&name, "application/vc+jwt", &jwt) {
+                true => Ok(format!("“{name}” was handed to the browser.")),
+                false => Err("The browser refused to save the file.".to_owned()),
+            }
+        };
+        saving.run(act, || {});
+    });
     let state = move || match gone() {
         Some(gone) => format!("■ Withdrawn on {}: {}", gone.recorded_at.date_naive(), gone.value.why),
         None => "✓ In force by the records on this device.".to_owned(),
@@ -191,7 +205,10 @@ fn CertificateCard(
             <p class="small">"Hash of the record as it stood: "<code class="cell-long">{value.record_hash.clone()}</code></p>
             <p class="small">"This is a training certificate of the academy and not a licence. As of its date; a later withdrawal shows only with a newer record file."</p>
             <When when=move || session.is_owner()>
-                <p class="toolbar"><button type="button" disabled=move || saving.busy() on:click=move |_| print.run(())>"Print a copy"</button></p>
+                <p class="toolbar"><button type="button" disabled=move || saving.busy() on:click=move |_| print.run(())>"Print a copy"</button>
+                    <button type="button" disabled=move || saving.busy() on:click=move |_| hand_out.run(true)>"Open credential (RS256)"</button>
+                    <button type="button" disabled=move || saving.busy() on:click=move |_| hand_out.run(false)>"Open credential (EdDSA)"</button></p>
+                <p class="small">"An open credential (Open Badges 3.0, as a signed JWT) proves that one key signed it and that nothing in it was changed since. It does not prove who holds that key: tell the key’s fingerprint on another way. It names the trainee."</p>
                 <When when={move || gone().is_none()}>
                     <details class="form-part"><summary>"Withdraw it"</summary>
                         <TextInput label="Why" id=entry.with_value(|entry| format!("withdraw-{entry}")) field=why/>

@@ -20,6 +20,24 @@ impl Database {
         }
     }
 
+    /// Returns what is kept under a name, as the browser's own object.
+    ///
+    /// # Errors
+    /// Returns why it could not be read.
+    pub async fn pair(&self, name: &str) -> Result<Option<JsValue>, StoreError> {
+        let name = JsValue::from_str(name);
+        self.run(&[KEYS], Mode::Read, async |transaction, _| transaction.object(KEYS, &name).await).await
+    }
+
+    /// Keeps a pair of keys under a name.
+    ///
+    /// # Errors
+    /// Returns why it could not be kept.
+    pub async fn keep_pair(&self, name: &str, pair: &JsValue) -> Result<(), StoreError> {
+        let name = JsValue::from_str(name);
+        self.run(&[KEYS], Mode::Write, async |transaction, _| transaction.put_object(KEYS, &name, pair).await).await
+    }
+
     /// Keeps a key under a name unless one is there already, and returns the one that is kept: two tabs that make
     /// one at once get the same.
     ///
