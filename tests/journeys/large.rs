@@ -14,7 +14,7 @@ use crate::hand_over::looked_into;
 use crate::support::browser::Browser;
 
 /// Notes how long each task of the page took that took over 50 ms.
-const WATCH: &str = "window.longTasks = [];
+pub const WATCH: &str = "window.longTasks = [];
     new PerformanceObserver((list) => list.getEntries().forEach((task) => window.longTasks.push(Math.round(task.duration))))
       .observe({ type: 'longtask', buffered: true });";
 
@@ -54,7 +54,7 @@ pub async fn comes_in(browser: &mut Browser) -> Result<()> {
 }
 
 /// Waits for a text longer than a journey usually does.
-async fn shown(browser: &Browser, text: &str) -> Result<()> {
+pub async fn shown(browser: &Browser, text: &str) -> Result<()> {
     let mut last = Ok(());
     for _ in 0..15 {
         last = browser.wait_text(text).await;
@@ -66,7 +66,7 @@ async fn shown(browser: &Browser, text: &str) -> Result<()> {
 }
 
 /// How many tasks of the page were long, and how long the longest; forgets them.
-async fn tasks(browser: &Browser) -> Result<String> {
+pub async fn tasks(browser: &Browser) -> Result<String> {
     let script = "const all = window.longTasks; window.longTasks = [];
         return `${all.length}, longest ${Math.max(0, ...all)} ms`;";
     Ok(browser.ask(script, Vec::new()).await?.as_str().unwrap_or_default().to_owned())

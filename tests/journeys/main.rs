@@ -11,6 +11,7 @@ mod hand_over;
 mod keys;
 mod kills;
 mod large;
+mod large_group;
 mod last_term;
 mod learning;
 mod locks;
@@ -62,6 +63,7 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("a_newer_version_takes_over_in_the_open", |browser| Box::pin(tabs::newer_version(browser))),
     ("where_nothing_is_kept_every_page_says_so", |browser| Box::pin(nothing_kept::says_so(browser))),
     ("a_large_file_comes_in_and_opens_again", |browser| Box::pin(large::comes_in(browser))),
+    ("a_large_group_is_seen_at_a_glance_and_reviewed_in_one_go", |browser| Box::pin(large_group::at_a_glance(browser))),
     ("kills_while_entries_and_files_come_in_lose_nothing", |browser| Box::pin(kills::entries_and_files(browser))),
     ("kills_during_a_service_lose_nothing", |browser| Box::pin(kills::lose_nothing(browser))),
     ("the_lock_holds_and_a_forgotten_pin_has_a_way_back", |browser| Box::pin(locks::holds(browser))),

@@ -52,22 +52,22 @@ async fn pick_a_rule(browser: &mut Browser) -> Result<()> {
     let text = std::fs::read_to_string(&file)?;
     let edit = |run: u32, rule: &str, edition: &str| {
         text.replacen("shortest_run = 8", &format!("shortest_run = {run}\n{rule}"), 1).replacen(
-            "edition = \"1\"",
+            "edition = \"2\"",
             &format!("edition = \"{edition}\""),
             1,
         )
     };
     let edited = file.with_file_name("edited.txt");
-    std::fs::write(&edited, edit(3, THREE, "2"))?;
+    std::fs::write(&edited, edit(3, THREE, "3"))?;
     browser.give_file("#course-book-file", &edited).await?;
     browser.click_text("Check this file").await?;
     browser.wait_text("passes 100.0 times in 100, and “alpha” allows 10.0").await.context("three in all unawares")?;
-    std::fs::write(&edited, edit(8, PICKED, "2"))?;
+    std::fs::write(&edited, edit(8, PICKED, "3"))?;
     browser.give_file("#course-book-file", &edited).await?;
     browser.click_text("Check this file").await?;
     browser.click_text("Adopt this course book").await?;
     // The page is drawn anew for the new book, its parts shut.
-    browser.wait_text("In force: Lash lift course, example book, edition 2").await?;
+    browser.wait_text("In force: Lash lift course, example book, edition 3").await?;
     browser.wait_for("!document.querySelector('.book-part[open]')", "the parts to be shut").await?;
     browser.click_text("Choosing the rule of the trial").await?;
     browser.wait_text("✓ 8 acceptable services in a row").await

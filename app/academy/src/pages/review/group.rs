@@ -72,6 +72,7 @@ fn All() -> impl IntoView {
         articles.set_value(Vec::new());
         rules.set_value(String::new());
         let (people, paper) = (shown.get_untracked(), paper.get_untracked());
+        style(rules);
         state.set(State::Under(0, people.len()));
         spawn_local(async move {
             put_together(session, people, paper, state, articles, rules, move || turn.try_get_value() == Some(mine))
@@ -80,6 +81,7 @@ fn All() -> impl IntoView {
     };
     let stop = move |_| {
         turn.update_value(|turn| *turn = turn.wrapping_add(1));
+        style(rules);
         state.update(|state| {
             if let State::Under(done, of) = *state {
                 *state = State::Stopped(done, of);
@@ -154,6 +156,11 @@ fn All() -> impl IntoView {
     }
 }
 
+/// Gives the page the style of the document and the rules of its pages on paper.
+fn style(rules: StoredValue<String>) {
+    rules.with_value(|rules| browser::page::own_style(Some(&format!("{STYLE}{rules}"))));
+}
+
 /// Puts reviews together one after another; what `still` says ends it in between.
 async fn put_together(
     session: Session,
@@ -191,7 +198,7 @@ async fn put_together(
         browser::page::append_markup(PLACE, &html.clone().into_text());
         articles.update_value(|articles| articles.push(html));
         rules.update_value(|rules| rules.push_str(&page_rules(person, &now, paper, PAGE, number)));
-        browser::page::own_style(Some(&rules.with_value(|rules| format!("{STYLE}{rules}"))));
     }
+    style(rules);
     state.try_set(State::Done(of));
 }
