@@ -149,7 +149,11 @@ pub fn evidence_state(competency: &Competency, input: &EvidenceInput) -> Evidenc
     let good: Vec<&Assessed> = live.iter().copied().filter(|one| passes(competency, one, &input.books)).collect();
     let mut lines = Lines::default();
     let need = &competency.evidence;
-    lines.services("Live services marked by an assessor", need.live, live.iter().copied());
+    let words = match need.real_environment {
+        true => format!("Live services marked by an assessor, in the real working environment{}", refused(input)),
+        false => "Live services marked by an assessor".to_owned(),
+    };
+    lines.services(words, need.live, live.iter().copied());
     let passing = match need.criteria.is_empty() {
         true => "Of these, acceptable",
         false => "Of these, without a safety breach and at least Meets in what this competency looks at",
@@ -174,12 +178,15 @@ pub fn evidence_state(competency: &Competency, input: &EvidenceInput) -> Evidenc
     lines.services("Services with tint", need.with_tint, of(&|one| one.service.tint != Tint::None));
     lines.services("Services without tint", need.without_tint, of(&|one| one.service.tint == Tint::None));
     lines.services("Services observed from end to end", need.observed, of(&|one| one.observed));
+    let observed = of(&|one| one.observed);
+    lines.different("Different days on which one was observed", need.observed_days, &observed, |one| {
+        vec![one.service.day()]
+    });
     lines.different("Different assessors", need.assessors, &good, |one| {
         one.assessors.iter().map(|who| (*who).clone()).collect()
     });
-    for (words, medium, count) in
-        [("Strip drills", Medium::Strip, need.strips), ("Practice head drills", Medium::Head, need.heads)]
-    {
+    let drills = [("Strip drills", Medium::Strip, need.strips), ("Practice head drills", Medium::Head, need.heads)];
+    for (words, medium, count) in drills.into_iter().filter(|_| !need.real_environment) {
         let drills =
             assessed.iter().filter(|one| one.service.medium == medium && passes(competency, one, &input.books));
         lines.services(words, count, drills);
@@ -191,6 +198,26 @@ pub fn evidence_state(competency: &Competency, input: &EvidenceInput) -> Evidenc
     }
     let met = lines.0.iter().all(|line| line.met) && not_worked_out.is_none();
     EvidenceState { lines: lines.0, met, not_worked_out, level_at_least: need.level_at_least }
+}
+
+/// Says which of a trainee's records are refused where only the real working environment counts, and why.
+fn refused(input: &EvidenceInput) -> String {
+    let of = |test: fn(&Service) -> bool| {
+        input.services.iter().filter(|one| one.trainee == *input.trainee && test(one)).count()
+    };
+    let drills = of(|one| !one.is_service() && !one.is_imported());
+    let imported = of(Service::is_imported);
+    let say = |count: usize, one: &str, many: &str, why: &str| match count {
+        0 => None,
+        1 => Some(format!("1 {one} ({why})")),
+        _ => Some(format!("{count} {many} ({why})")),
+    };
+    let parts = [
+        say(drills, "drill", "drills", "simulation"),
+        say(imported, "imported row", "imported rows", "nobody here observed it"),
+    ];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    if parts.is_empty() { String::new() } else { format!("; not counted: {}", parts.join(", ")) }
 }
 
 /// Whether a marked service or drill stands for the competency.

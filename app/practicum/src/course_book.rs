@@ -388,6 +388,11 @@ pub struct EvidenceNeeded {
     pub without_tint: u32,
     /// Services observed from end to end.
     pub observed: u32,
+    /// Different calendar days on which one was observed from end to end.
+    pub observed_days: u32,
+    /// Only work on practice models in the real working environment counts: drills and imported rows are refused, and
+    /// the evidence says how many.
+    pub real_environment: bool,
     /// Different assessors.
     pub assessors: u32,
     /// Strip drills.

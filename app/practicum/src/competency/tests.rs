@@ -57,6 +57,8 @@ fn every_requirement_is_a_line_with_its_services() {
         with_tint: 1,
         without_tint: 3,
         observed: 2,
+        observed_days: 0,
+        real_environment: false,
         assessors: 2,
         strips: 1,
         heads: 1,
@@ -109,6 +111,46 @@ fn imports_and_own_marks_are_no_evidence() {
         [outcome(&services[0], "one", Mark::Meets, &[]), outcome(&services[1], "trainee", Mark::Strong, &[])];
     let needed = EvidenceNeeded { live: 1, ..Default::default() };
     assert_eq!(have(&state(&competency(needed, false), &services, &outcomes)), [(0, 1)]);
+}
+
+/// Three observed occasions in the real working environment, simulation refused: what VTCT unit UV20473 asks for.
+#[test]
+fn three_observed_occasions_in_the_real_environment_refuse_drills_and_imported_rows() {
+    let needed = EvidenceNeeded {
+        live: 3,
+        acceptable: 3,
+        observed: 3,
+        observed_days: 3,
+        real_environment: true,
+        ..Default::default()
+    };
+    let unit = competency(needed, false);
+    let occasion = |number, day| service(number, day, Plan::Quarters, 1800);
+    let mut services = vec![occasion(1, 1), occasion(2, 2), occasion(3, 2)];
+    services.push(imported(occasion(4, 4)));
+    services.extend([drill(occasion(5, 5)), drill(occasion(6, 6))]);
+    let marked = |services: &[Service]| {
+        services.iter().map(|one| outcome(one, "one", Mark::Strong, &[])).collect::<Vec<Outcome>>()
+    };
+    // Observed and marked strong as they are, the drills and the imported row add to no line.
+    let found = state(&unit, &services, &marked(&services));
+    assert_eq!(have(&found), [(3, 3), (3, 3), (3, 3), (2, 3)], "two occasions fell on one day: {found:#?}");
+    assert!(!found.met);
+    let words = &found.lines[0].words;
+    assert!(words.contains("not counted: 2 drills (simulation), 1 imported row (nobody here observed it)"), "{words}");
+    services.push(occasion(7, 7));
+    let found = state(&unit, &services, &marked(&services));
+    assert!(found.met, "{found:#?}");
+    assert_eq!(found.lines[3].services, ["s001", "s002", "s007"].map(ServiceId::from));
+    // Marked by an assessor who did not watch it, an occasion is not an observed one.
+    let mut unseen = marked(&services);
+    unseen[0].observed = false;
+    let found = state(&unit, &services, &unseen);
+    assert_eq!((have(&found)[2], have(&found)[3]), ((3, 3), (2, 3)));
+    // Without anything refused nothing is said of it.
+    let live = [occasion(1, 1)];
+    let found = state(&unit, &live, &marked(&live));
+    assert!(found.lines[0].words.ends_with("in the real working environment"), "{:?}", found.lines[0]);
 }
 
 #[test]

@@ -69,6 +69,7 @@ fn needs(book: &CourseBook, needed: &EvidenceNeeded) -> Vec<String> {
         (needed.with_tint, "with tint"),
         (needed.without_tint, "without tint"),
         (needed.observed, "observed from end to end"),
+        (needed.observed_days, "different days of these"),
         (needed.assessors, "different assessors"),
         (needed.strips, "strip drills"),
         (needed.heads, "drills on a practice head"),
@@ -78,6 +79,9 @@ fn needs(book: &CourseBook, needed: &EvidenceNeeded) -> Vec<String> {
     lines.extend(needed.at_plan.iter().map(|(plan, count)| format!("{count} at {}", plan.word())));
     let criteria: Vec<String> =
         needed.criteria.iter().filter_map(|id| book.criterion(id)).map(|criterion| criterion.label.clone()).collect();
+    if needed.real_environment {
+        lines.push("real working environment only: drills and imported rows are refused".to_owned());
+    }
     if !criteria.is_empty() {
         lines.push(format!("at least Meets in {}", criteria.join(", ")));
     }

@@ -428,6 +428,8 @@ fn evidence(row: &Row<'_, '_>, criteria: &Criteria, n_shields: usize) -> Evidenc
         with_tint: count("with_tint"),
         without_tint: count("without_tint"),
         observed: count("observed"),
+        observed_days: count("observed_days"),
+        real_environment: row.has("real_environment") && row.yes("real_environment"),
         assessors: count("assessors"),
         strips: count("strips"),
         heads: count("heads"),
@@ -450,6 +452,23 @@ fn evidence(row: &Row<'_, '_>, criteria: &Criteria, n_shields: usize) -> Evidenc
             row.say(
                 key,
                 format!("“{key}” needs {services} live services but “live” is only {}: raise “live”", evidence.live),
+            );
+        }
+    }
+    if evidence.observed_days > evidence.observed {
+        let (days, observed) = (evidence.observed_days, evidence.observed);
+        row.say(
+            "observed_days",
+            format!(
+                "“observed_days” needs {days} observed services but “observed” is only {observed}: raise “observed”"
+            ),
+        );
+    }
+    for (key, drills) in [("strips", evidence.strips), ("heads", evidence.heads)] {
+        if evidence.real_environment && drills > 0 {
+            row.say(
+                key,
+                format!("“real_environment” refuses drills but “{key}” asks for {drills}: take one of the two out"),
             );
         }
     }

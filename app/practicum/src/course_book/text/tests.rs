@@ -145,6 +145,12 @@ broken_books! {
         "competencies.toml", "whole = 8" => "whole = 7", at "whole = 7", says "7 services" "shortest run" "8";
     a_count_above_the_live_services_is_refused:
         "competencies.toml", "acceptable = 12" => "acceptable = 16", at "acceptable", says "raise “live”";
+    drills_where_simulation_is_refused_are_refused:
+        "competencies.toml", "heads = 3" => "heads = 3\nreal_environment = true", at "heads = 3", says "refuses drills" "take one of the two out";
+    more_observed_days_than_observed_services_are_refused:
+        "competencies.toml", "observed = 3" => "observed = 3\nobserved_days = 4", at "observed_days = 4", says "raise “observed”";
+    a_real_environment_that_is_no_yes_or_no_is_refused:
+        "competencies.toml", "observed = 3" => "observed = 3\nreal_environment = 1", at "real_environment = 1", says "true or false";
     a_short_rinse_is_refused:
         "safety.toml", "rinse_minutes = 15" => "rinse_minutes = 5", at "rinse_minutes", says "from 15 to 60";
     an_academy_interval_below_the_insurers_is_refused:
