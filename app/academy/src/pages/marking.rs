@@ -73,26 +73,54 @@ fn Coaching() -> impl IntoView {
 #[component]
 fn Waiting() -> impl IntoView {
     let session = session();
-    let lines = move || session.waiting();
-    let line = |one: crate::session::WaitingLine| view! { <li><a href=one.to>{one.words}</a></li> };
+    // Worked out once a change: with hundreds of trainees it goes through every service.
+    let lines = Memo::new(move |_| session.waiting());
     view! {
         <p><a href="#/agreement">{move || format!(
             "Marking by two: {} for a second assessor, agreement, samples", session.double_marks_due().len()
         )}</a></p>
         <h2>"Also waiting"</h2>
-        <When when=move || lines().is_empty()><p>"○ Nothing else waits."</p></When>
+        <When when=move || lines.with(Vec::is_empty)><p>"○ Nothing else waits."</p></When>
         {move || {
-            let all = lines();
+            let all = lines.get();
             let of = |kind: &'static str| {
                 let own: Vec<_> = all.iter().filter(|one| one.kind == kind).cloned().collect();
                 let count = own.len();
                 (count > 0).then(|| view! {
                     <details open=count <= 6><summary>{format!("{kind}: {count}")}</summary>
-                        <ul class="plain-list">{own.into_iter().map(line).collect_view()}</ul>
+                        <SomeLines lines=own/>
                     </details>
                 })
             };
             crate::session::KINDS.map(of).collect_view()
         }}
+    }
+}
+
+/// How many lines of a kind are drawn at first, and how many more each time.
+const SHOWN_AT_FIRST: usize = 25;
+
+/// Lines of one kind, the first of them; the others on asking.
+#[component]
+fn SomeLines(
+    /// The lines.
+    lines: Vec<crate::session::WaitingLine>,
+) -> impl IntoView {
+    let shown = RwSignal::new(SHOWN_AT_FIRST);
+    let total = lines.len();
+    let lines = StoredValue::new(lines);
+    let line = |one: crate::session::WaitingLine| view! { <li><a href=one.to>{one.words}</a></li> };
+    let drawn = move || {
+        let first = lines.with_value(|lines| lines.iter().take(shown.get()).cloned().collect::<Vec<_>>());
+        first.into_iter().map(line).collect_view()
+    };
+    let more = move |_| shown.update(|shown| *shown = shown.saturating_add(SHOWN_AT_FIRST));
+    view! {
+        <ul class="plain-list">{drawn}</ul>
+        <When when=move || shown.get() < total>
+            <p><button type="button" on:click=more>
+                {move || format!("Show more ({} not shown)", total.saturating_sub(shown.get()))}
+            </button></p>
+        </When>
     }
 }
