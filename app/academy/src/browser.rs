@@ -20,6 +20,7 @@ pub mod incoming;
 pub mod keys;
 pub mod page;
 pub mod panic;
+pub mod photo;
 pub mod pin;
 pub mod rsa;
 pub mod tabs;

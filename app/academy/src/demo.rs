@@ -70,7 +70,7 @@ fn practice_models(group: &Group, book: &CourseBook, start: Moment, say: &mut im
     let instructor = PersonId::new("demo-instructor-1");
     for person in &group.practice_models {
         say(&instructor, start, Fact::PracticeModelAdded(person.clone()));
-        for kind in [ConsentKind::Service, ConsentKind::Record] {
+        for kind in [ConsentKind::Service, ConsentKind::Record, ConsentKind::Photos] {
             let version = book.consent_version.clone();
             let given = Fact::ConsentGiven { practice_model: person.id.clone(), kind, version, given: start };
             say(&instructor, start, given);

@@ -11,6 +11,7 @@ pub mod route;
 
 pub mod components;
 
+pub mod own_data;
 pub mod review;
 
 mod app;

@@ -12,6 +12,7 @@ pub(crate) mod form;
 pub(crate) mod group;
 pub(crate) mod hand_over;
 pub(crate) mod import;
+pub(crate) mod keeping;
 pub(crate) mod keys;
 pub(crate) mod late_entry;
 pub(crate) mod log;
@@ -28,6 +29,7 @@ pub(crate) mod rubric;
 pub(crate) mod service;
 pub(crate) mod set_up;
 pub(crate) mod settings;
+pub(crate) mod sign_many;
 pub(crate) mod sign_off;
 pub(crate) mod start;
 pub(crate) mod trial;
@@ -59,6 +61,8 @@ pub(crate) fn page(route: Route) -> AnyView {
         Route::Attendance => view! { <attendance::AttendancePage/> }.into_any(),
         Route::Coach(id) => view! { <coach::CoachPage id=id/> }.into_any(),
         Route::Agreement => view! { <agreement::AgreementPage/> }.into_any(),
+        Route::SignMany => view! { <sign_many::SignManyPage/> }.into_any(),
+        Route::Keeping => view! { <keeping::KeepingPage/> }.into_any(),
         Route::Certificates => view! { <certificates::CertificatesPage/> }.into_any(),
         Route::Reviews => view! { <review::ReviewsPage/> }.into_any(),
         Route::Review(id) => view! { <review::ReviewPage id=id/> }.into_any(),

@@ -32,6 +32,10 @@ pub enum Route {
     Coach(PersonId),
     /// Agreement between assessors, and samples of the marking.
     Agreement,
+    /// Signing several competencies in one go.
+    SignMany,
+    /// How long records are kept, and what falls due.
+    Keeping,
     /// The register of certificates.
     Certificates,
     /// Course-end reviews: one, or a whole group.
@@ -111,6 +115,8 @@ impl Route {
             Self::Attendance => plain("attendance"),
             Self::Coach(id) => one("coach", id.as_str()),
             Self::Agreement => plain("agreement"),
+            Self::SignMany => plain("sign-several"),
+            Self::Keeping => plain("keeping"),
             Self::Certificates => plain("certificates"),
             Self::Reviews => plain("reviews"),
             Self::Review(id) => one("review", id.as_str()),
@@ -152,6 +158,8 @@ fn named(parts: &[&str], query: &str) -> Option<Route> {
         ["attendance"] => Route::Attendance,
         ["coach", id] => Route::Coach(PersonId::new(id)),
         ["agreement"] => Route::Agreement,
+        ["sign-several"] => Route::SignMany,
+        ["keeping"] => Route::Keeping,
         ["certificates"] => Route::Certificates,
         ["reviews"] => Route::Reviews,
         ["review", id] => Route::Review(PersonId::new(id)),
@@ -230,7 +238,9 @@ fn after(route: &Route) -> Option<Route> {
         Route::SignOff(..) => Route::Attendance,
         Route::Attendance => Route::Coach("sample-trainee".into()),
         Route::Coach(_) => Route::Agreement,
-        Route::Agreement => Route::Certificates,
+        Route::Agreement => Route::SignMany,
+        Route::SignMany => Route::Keeping,
+        Route::Keeping => Route::Certificates,
         Route::Certificates => Route::Reviews,
         Route::Reviews => Route::Review("sample-trainee".into()),
         Route::Review(_) => Route::Marking,
@@ -270,6 +280,8 @@ fn name(route: &Route) -> &'static str {
         Route::Attendance => "attendance",
         Route::Coach(_) => "coach",
         Route::Agreement => "agreement",
+        Route::SignMany => "sign-several",
+        Route::Keeping => "keeping",
         Route::Certificates => "certificates",
         Route::Reviews => "reviews",
         Route::Review(_) => "review",
@@ -307,10 +319,10 @@ mod tests {
     #[test]
     fn names_and_addresses_are_all_different() {
         let all = every_route();
-        assert_eq!(all.len(), 34);
+        assert_eq!(all.len(), 36);
         let names: std::collections::BTreeSet<_> = all.iter().map(|(name, _)| name).collect();
         let hashes: std::collections::BTreeSet<_> = all.iter().map(|(_, hash)| hash).collect();
-        assert_eq!((names.len(), hashes.len()), (34, 34));
+        assert_eq!((names.len(), hashes.len()), (36, 36));
     }
 
     #[test]

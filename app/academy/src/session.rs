@@ -22,6 +22,7 @@ mod runs;
 mod waiting;
 mod writing;
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use leptos::prelude::*;
@@ -29,7 +30,7 @@ use leptos::reactive::graph::Observer;
 use logbook::signature::PublicKey;
 use logbook::{Logbook, Records};
 use practicum::course_book::CourseBook;
-use practicum::ids::{DeviceId, PersonId};
+use practicum::ids::{CompetencyId, DeviceId, PersonId};
 use practicum::moment::Moment;
 
 use crate::browser;
@@ -81,6 +82,8 @@ pub(crate) struct Session {
     keeps: RwSignal<Option<bool>>,
     /// A sentence for the top of the page: the last thing that went wrong anywhere.
     pub(crate) alert: RwSignal<Option<String>>,
+    /// Competencies that were opened here: by whom, whose, which; with what their evidence was then.
+    opened: RwSignal<BTreeMap<(PersonId, PersonId, CompetencyId), String>>,
 }
 
 /// Reads the device's clocks.

@@ -30,6 +30,7 @@ pub mod outcome;
 pub mod person;
 pub mod practice_model;
 pub mod product;
+pub mod retention;
 pub mod section;
 pub mod service;
 pub mod standing;

@@ -1,6 +1,8 @@
 //! Coaching a trainee: what repeats itself, with the services behind it; one cause to try; the note that the trainee
 //! sees on the next service.
 
+mod cases;
+
 use leptos::prelude::*;
 use logbook::Recorded;
 use logbook::fact::{Coursework, Fact};
@@ -46,6 +48,7 @@ pub(crate) fn CoachPage(
             <h2>"What was said"</h2>
             <When when=move || notes().is_empty()><p>"○ Nothing yet."</p></When>
             <For each=notes key=|note| note.entry.clone() let:note><NoteCard note=note/></For>
+            <cases::Cases id=ids.get_value()/>
         </Page>
     }
     .into_any()

@@ -156,6 +156,7 @@ fn MarkForm(
     view! {
         <p class="lead">{session.service_line(&service)}</p>
         <TimesTable service=service.clone() against=true/>
+        <super::service::photos::PhotosSection service=service.clone()/>
         {(!breaches.is_empty()).then(|| view! {
             <p class="notice notice-danger">{format!("■ Safety breach recorded by the clocks: {}. The whole service is Not yet.", breaches.join("; "))}</p>
         })}

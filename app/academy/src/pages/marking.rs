@@ -79,6 +79,7 @@ fn Waiting() -> impl IntoView {
         <p><a href="#/agreement">{move || format!(
             "Marking by two: {} for a second assessor, agreement, samples", session.double_marks_due().len()
         )}</a></p>
+        <p><a href="#/sign-several">"Sign several competencies"</a></p>
         <h2>"Also waiting"</h2>
         <When when=move || lines.with(Vec::is_empty)><p>"○ Nothing else waits."</p></When>
         {move || {

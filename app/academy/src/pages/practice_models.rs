@@ -125,6 +125,8 @@ pub(crate) fn PracticeModelPage(
                 <consents::Consents id=ids.get_value()/>
                 <tests_part::TestsPart id=ids.get_value()/>
                 <particulars::Particulars id=ids.get_value()/>
+                <crate::pages::keeping::OwnData of=crate::pages::keeping::Whose::PracticeModel(ids.get_value())/>
+                <p><a href="#/keeping">"How long records are kept"</a></p>
                 <p><a href=move || crate::route::Route::ErasePracticeModel(ids.get_value()).to_hash()>"Erase who this is, for good"</a></p>
             </When>
         </Page>

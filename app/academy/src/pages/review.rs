@@ -202,7 +202,7 @@ fn standing_alone(
 }
 
 /// Hands a file to the browser.
-pub(super) fn hand_out(session: Session, what: &str, ending: &str, kind: &str, text: &str) -> Result<String, String> {
+pub(crate) fn hand_out(session: Session, what: &str, ending: &str, kind: &str, text: &str) -> Result<String, String> {
     let demo = if session.records_now().is_demo() { "demo-" } else { "" };
     let day: Moment = reading().at;
     let name = format!("upsweep-{demo}{what}-{}.{ending}", day.format("%Y-%m-%d"));

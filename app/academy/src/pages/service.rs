@@ -6,6 +6,7 @@ mod dwells;
 mod incident;
 mod lift;
 pub(crate) mod marks;
+pub(crate) mod photos;
 mod record;
 mod taken_back;
 mod times;
@@ -108,6 +109,7 @@ fn Shown(
         <taken_back::TakenBack service=service.clone()/>
         <h2>"Marks"</h2>
         <marks::MarksSection service=service.clone()/>
+        <photos::PhotosSection service=service.clone()/>
         <lift::LiftSection service=service.clone()/>
         <h2>"Corrections"</h2>
         <versions::Versions id=id/>

@@ -33,6 +33,7 @@ pub(crate) fn SettingsPage() -> impl IntoView {
             <Looks/>
             <device::SoundCheck/>
             <When when=founded><academy::AcademyPart/></When>
+            <When when=founded><p><a href="#/keeping">"How long records are kept, and what falls due"</a></p></When>
             <storage::StoragePart/>
             <device::DevicePart/>
             <DemoPart/>

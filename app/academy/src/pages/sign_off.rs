@@ -38,6 +38,13 @@ pub(crate) fn SignOffPage(
             </tr>
         }
     };
+    let (whose, which) = (person.clone(), competency.clone());
+    Effect::new(move |_| {
+        let row = session.competencies(&whose).into_iter().find(|row| row.competency.id == which);
+        if let Some(row) = row.filter(|_| session.may_assess()) {
+            session.note_opened(&whose, &which, &row.evidence);
+        }
+    });
     // A trial that is opened here, and a decision, show at once.
     let sought = StoredValue::new((person.clone(), competency.clone()));
     let evidence = move || {

@@ -50,6 +50,16 @@ impl Html {
         self.close("div").close("figure")
     }
 
+    /// Puts in a photo, with its words below; what is no Base64 is left out.
+    pub fn photo(&mut self, photo: &practicum::after_the_couch::Photo, words: &str) -> &mut Self {
+        self.open("figure", &[]);
+        if photo.check().is_ok() {
+            let source = format!("data:image/jpeg;base64,{}", photo.jpeg);
+            self.open("img", &[("src", &source), ("alt", words)]);
+        }
+        self.leaf("figcaption", words).close("figure")
+    }
+
     /// Writes a table; the first cell of each row names it.
     pub fn table(&mut self, caption: &str, head: &[&str], rows: &[Vec<String>]) -> &mut Self {
         self.open("div", &[("class", "wide"), ("role", "region"), ("tabindex", "0"), ("aria-label", caption)]);

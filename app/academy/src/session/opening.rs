@@ -101,6 +101,7 @@ impl Session {
             last_backup: RwSignal::new(None),
             keeps: RwSignal::new(None),
             alert: RwSignal::new(None),
+            opened: RwSignal::new(std::collections::BTreeMap::new()),
         }
     }
 

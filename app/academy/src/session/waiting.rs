@@ -1,11 +1,12 @@
 //! What waits for an instructor or the owner beside services to mark: one line each, leading to where it is done.
 
+use leptos::prelude::*;
 use practicum::after_the_couch::looks_due;
-use practicum::competency::{EvidenceInput, Held, evidence_state, held};
+use practicum::competency::{EvidenceInput, EvidenceState, Held, evidence_state, held};
 use practicum::coursework::CaseState;
 use practicum::evidence::agreement::chosen_for_double;
 use practicum::group::ByTrainee;
-use practicum::ids::{PersonId, ServiceId};
+use practicum::ids::{CompetencyId, PersonId, ServiceId};
 use practicum::person::Role;
 use practicum::service::{Ending, Service};
 use practicum::standing::{Due, StandingInput, standing};
@@ -31,7 +32,42 @@ pub(crate) struct WaitingLine {
     pub(crate) words: String,
 }
 
+/// What evidence is, to be compared later.
+fn evidence_words(evidence: &EvidenceState) -> String {
+    let line = |line: &practicum::competency::EvidenceLine| format!("{}|{}|{:?}", line.words, line.have, line.services);
+    evidence.lines.iter().map(line).collect::<Vec<_>>().join("\n")
+}
+
 impl Session {
+    /// Keeps in mind that whoever is using the device, unlocked, has opened a competency and its evidence.
+    pub(crate) fn note_opened(&self, trainee: &PersonId, competency: &CompetencyId, evidence: &EvidenceState) {
+        let Some(who) = untrack(|| self.who()).filter(|_| untrack(|| self.may_assess())) else { return };
+        let key = (who.id, trainee.clone(), competency.clone());
+        self.opened.update(|opened| {
+            opened.insert(key, evidence_words(evidence));
+        });
+    }
+
+    /// Whether somebody has opened a competency here and its evidence is as it was then.
+    pub(crate) fn was_opened(
+        &self,
+        who: &PersonId,
+        trainee: &PersonId,
+        competency: &CompetencyId,
+        evidence: &EvidenceState,
+    ) -> bool {
+        let key = (who.clone(), trainee.clone(), competency.clone());
+        self.opened.with(|opened| opened.get(&key).is_some_and(|then| *then == evidence_words(evidence)))
+    }
+
+    /// Returns a trainee's competencies that have all their evidence and are not signed off.
+    pub(crate) fn ready_to_sign(&self, trainee: &PersonId) -> Vec<super::lookups::CompetencyRow> {
+        let open = |row: &super::lookups::CompetencyRow| {
+            row.evidence.met && matches!(row.held, Held::Undecided | Held::NotYet | Held::Withdrawn)
+        };
+        self.competencies(trainee).into_iter().filter(open).collect()
+    }
+
     /// Returns the services that wait for a second assessor, who is using the device: marked by one other assessor, not
     /// worked by this one, the oldest first. None for a trainee.
     pub(crate) fn double_marks_due(&self) -> Vec<ServiceId> {

@@ -61,6 +61,7 @@ pub(super) fn PersonRow(
                 <When when=trainee><TimesPart id=ids.get_value()/></When>
                 <When when=move || !trainee()><PinPart id=ids.get_value()/></When>
                 <super::licences::Licences id=ids.get_value()/>
+                <crate::pages::keeping::OwnData of=crate::pages::keeping::Whose::Person(ids.get_value())/>
                 <When when=may_leave><LeavePart id=ids.get_value()/></When>
                 <When when=left>
                     <p><a href=move || crate::route::Route::ErasePerson(ids.get_value()).to_hash()>"Erase who this was, for good"</a></p>
