@@ -16,6 +16,7 @@ mod last_term;
 mod learning;
 mod locks;
 mod main_job;
+mod marking;
 mod nothing_kept;
 mod planner;
 mod progress;
@@ -75,6 +76,7 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("hand_over_by_codes_and_from_the_systems_share_sheet", |browser| Box::pin(hand_over::by_codes(browser))),
     ("a_file_is_verified_by_anybody", |browser| Box::pin(verify::by_anybody(browser))),
     ("what_the_owner_erases_is_gone_from_the_disk", |browser| Box::pin(verify::erases(browser))),
+    ("an_instructors_day_leaves_what_it_should", |browser| Box::pin(marking::an_instructors_day(browser))),
     ("a_review_is_signed_printed_and_checked_by_anybody", |browser| Box::pin(review::signed_and_checked(browser))),
     ("a_full_disk_loses_nothing_and_can_be_exported", |browser| Box::pin(full_disk::keeps_what_is_there(browser))),
     ("a_broken_app_hands_out_its_records", |browser| Box::pin(full_disk::broken_app_hands_out(browser))),

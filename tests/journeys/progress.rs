@@ -29,7 +29,7 @@ pub async fn leads_to_services(browser: &mut Browser) -> Result<()> {
 }
 
 /// Sets an instructor's first PIN and unlocks with it.
-async fn be_an_instructor(browser: &mut Browser) -> Result<()> {
+pub async fn be_an_instructor(browser: &mut Browser) -> Result<()> {
     browser.click_css("#who-button").await?;
     browser.click_text("Mirela Tofte (demo)").await?;
     browser.fill("New PIN", "2468").await?;

@@ -1,14 +1,17 @@
 //! What falls due for erasure by the course book's years, and everything held about somebody in one file.
 
 use leptos::prelude::*;
+use logbook::subject::Subject;
 use practicum::ids::{PersonId, PracticeModelId};
 use practicum::moment::Day;
+use practicum::practice_model::ConsentKind;
 use practicum::retention::{practice_model_due, trainee_due};
 
 use super::form::{Saving, SavingLine};
 use crate::components::{Page, When};
 use crate::own_data;
 use crate::review::standalone;
+use crate::route::Route;
 use crate::session::{Session, reading, session};
 
 /// Somebody whose years of keeping are known.
@@ -19,6 +22,25 @@ struct Line {
     to: String,
 }
 
+/// One line, with a hold that stands; nothing where there is nothing left to erase.
+fn line(session: Session, due: Day, words: String, of: &Subject, to: Route) -> Option<Line> {
+    if session.erasable(of).is_empty() {
+        return None;
+    }
+    let held = !session.records().holds_on(of).is_empty();
+    let held = if held { " (▲ a hold keeps it)" } else { "" };
+    Some(Line { due, words: format!("{words}{held}"), to: to.to_hash() })
+}
+
+/// Practice models whose photos are here though their consent to photos does not hold.
+fn photos_without_consent(session: Session) -> Vec<(String, String)> {
+    let records = session.records();
+    let with: std::collections::BTreeSet<&PracticeModelId> =
+        records.beside().photos.iter().map(|photo| &photo.value.practice_model).collect();
+    let waiting = with.into_iter().filter(|id| !session.consent_holds(id, ConsentKind::Photos));
+    waiting.map(|id| (session.code_of(id), Route::ErasePracticeModel(id.clone()).to_hash())).collect()
+}
+
 fn lines(session: Session) -> Option<Vec<Line>> {
     let rules = session.book()?.rules.retention?;
     let records = session.records();
@@ -26,17 +48,20 @@ fn lines(session: Session) -> Option<Vec<Line>> {
     let of = |known: &&practicum::practice_model::PracticeModel| {
         let own = services.iter().filter(|service| service.practice_model.as_ref() == Some(&known.id));
         let due = practice_model_due(&rules, known.born, own.map(|service| service.day()).max())?;
-        let to = format!("#/erase/practice-model/{}", known.id);
-        Some(Line { due, words: format!("Practice model {}", known.code), to })
+        let of = Subject::PracticeModel(known.id.clone());
+        line(session, due, format!("Practice model {}", known.code), &of, Route::ErasePracticeModel(known.id.clone()))
     };
     let mut all: Vec<Line> = records.practice_models().iter().filter_map(of).collect();
     let left = |person: &&practicum::person::Person| {
         let due = trainee_due(&rules, person.left)?;
-        Some(Line {
+        let of = Subject::Person(person.id.clone());
+        line(
+            session,
             due,
-            words: format!("{}, {}", person.name, person.role.word()),
-            to: format!("#/erase/person/{}", person.id),
-        })
+            format!("{}, {}", person.name, person.role.word()),
+            &of,
+            Route::ErasePerson(person.id.clone()),
+        )
     };
     all.extend(records.people().iter().filter_map(left));
     all.sort_by(|a, b| (a.due, &a.words).cmp(&(b.due, &b.words)));
@@ -56,8 +81,15 @@ pub(crate) fn KeepingPage() -> impl IntoView {
         let line = |line: Line| view! { <li><a href=line.to>{line.words}</a>{format!(": {}", line.due)}</li> };
         let none = due.is_empty().then(|| view! { <p>"○ Nothing is due."</p> });
         let count = later.len();
+        let waiting = photos_without_consent(session);
+        let photo = |(code, to): (String, String)| view! { <li><a href=to>{format!("Practice model {code}")}</a></li> };
+        let photos = (!waiting.is_empty()).then(|| view! {
+            <h2>"Photos without consent"</h2>
+            <p>"The consent to photos does not hold any more: they are not shown, and wait for the owner to erase them."</p>
+            <ul class="plain-list">{waiting.into_iter().map(photo).collect_view()}</ul>
+        });
         view! {
-            <h2>"Due now"</h2>{none}
+            {photos}<h2>"Due now"</h2>{none}
             <ul class="plain-list">{due.into_iter().map(line).collect_view()}</ul>
             <details><summary>{format!("Later: {count}")}</summary>
                 <ul class="plain-list">{later.into_iter().map(line).collect_view()}</ul>

@@ -6,7 +6,7 @@ use leptos::prelude::*;
 use logbook::fact::Fact;
 use practicum::course_book::{Criterion, IndependenceLevel, Mark};
 use practicum::ids::{PersonId, ServiceId};
-use practicum::outcome::{FaultSeen, Outcome, applicable};
+use practicum::outcome::{FaultSeen, Marked, Outcome, applicable};
 use practicum::service::Service;
 
 use super::form::{ChoiceInput, Field, LongInput, OnceUnlocked, Saving, SavingLine};
@@ -151,7 +151,20 @@ fn MarkForm(
     let amounts_to = move || {
         let complete = form.marks.with(|marks| unmarked(&whole, marks).is_none());
         let outcome = form.outcome(&marked.id, PersonId::new(""));
-        complete.then(|| format!("So marked: {}", verdict_words(session, &marked, &outcome)))
+        let broken: Vec<&str> = form.marks.with(|marks| {
+            let not_yet = |criterion: &&Criterion| {
+                criterion.safety_critical && marks.get(&criterion.id) == Some(&Marked::Level(Mark::NotYet))
+            };
+            whole.iter().filter(not_yet).map(|criterion| criterion.label.as_str()).collect()
+        });
+        match (complete, broken.is_empty()) {
+            (true, _) => Some(format!("So marked: {}", verdict_words(session, &marked, &outcome))),
+            (false, false) => Some(format!(
+                "■ SAFETY BREACH so far ({}): the whole service is Not yet, whatever else.",
+                broken.join("; ")
+            )),
+            (false, true) => None,
+        }
     };
     view! {
         <p class="lead">{session.service_line(&service)}</p>

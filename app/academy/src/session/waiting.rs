@@ -76,22 +76,31 @@ impl Session {
             return Vec::new();
         };
         let records = self.records();
-        let due = |service: &&&Service| {
-            let service = **service;
-            if !service.is_service() || service.is_imported() || service.trainee == me.id {
-                return false;
-            }
-            if !chosen_for_double(&service.id, share) {
-                return false;
-            }
-            let views = records.assessors_outcomes(service);
-            let mut markers: Vec<&PersonId> =
-                views.iter().filter(|view| view.withdrawn.is_none()).map(|view| &view.value.marker).collect();
-            markers.dedup();
-            matches!(markers.as_slice(), [only] if **only != me.id)
-        };
+        let due = |service: &&&Service| self.waits_for_second(service, &me.id, share);
         let services = records.services_in_force();
         services.iter().filter(due).map(|service| service.id.clone()).collect()
+    }
+
+    fn waits_for_second(&self, service: &Service, me: &PersonId, share: f64) -> bool {
+        if !service.is_service() || service.is_imported() || service.trainee == *me {
+            return false;
+        }
+        if !chosen_for_double(&service.id, share) {
+            return false;
+        }
+        let records = self.records();
+        let views = records.assessors_outcomes(service);
+        let mut markers: Vec<&PersonId> =
+            views.iter().filter(|view| view.withdrawn.is_none()).map(|view| &view.value.marker).collect();
+        markers.dedup();
+        matches!(markers.as_slice(), [only] if **only != *me)
+    }
+
+    /// Whether whoever is using the device is to mark a service as the second assessor and may not see the first marks.
+    pub(crate) fn is_blind_to(&self, service: &Service) -> bool {
+        let Some(me) = self.who().filter(|who| who.role.may_assess()) else { return false };
+        let share = self.book().and_then(|book| book.rules.double).map(|rules| rules.share);
+        share.is_some_and(|share| self.waits_for_second(service, &me.id, share))
     }
 
     /// Returns the planned looks at a service's lift that are due now, in days after the service.

@@ -19,8 +19,7 @@ pub(super) fn MarksSection(
     let all = session.outcome_records_of(&service.id);
     let (own, assessors): (Vec<_>, Vec<_>) = all.into_iter().partition(|o| o.value.marker == service.trainee);
     // A second assessor marks without seeing the first marks.
-    let blind = session.double_marks_due().contains(&service.id);
-    if blind {
+    if session.is_blind_to(&service) {
         return view! {
             <p class="notice notice-info">"● You are the second assessor here: the first marks appear once you have marked. "
                 <a href=format!("#/mark/{}", service.id)>"Mark this service"</a></p>
@@ -57,6 +56,10 @@ pub(crate) enum OutcomeKey {
 pub(crate) fn outcome_key(session: Session, service: &Service) -> OutcomeKey {
     if matches!(service.ending, Ending::Stopped(_)) {
         return OutcomeKey::Stopped;
+    }
+    // Who marks second does not see what the first marks amount to.
+    if session.is_blind_to(service) {
+        return OutcomeKey::NotAssessed;
     }
     let records = session.records();
     let mut marked = records.assessors_outcomes(service).into_iter().filter(|known| known.withdrawn.is_none());

@@ -12,6 +12,7 @@ use practicum::service::Service;
 use crate::browser::photo::{Crop, Picture, open_chosen};
 use crate::components::When;
 use crate::pages::form::{ChoiceInput, Field, Saving, SavingLine};
+use crate::route::Route;
 use crate::session::{reading, session};
 
 /// Identifier of the file field.
@@ -42,17 +43,24 @@ pub(crate) fn PhotosSection(
         Memo::new(move |_| session.consent_holds(&person, ConsentKind::Photos))
     };
     let none = move || photos().is_empty();
-    let page = format!("#/practice-model/{person}");
+    let page = Route::PracticeModel(person.clone()).to_hash();
     Some(view! {
         <h2>"Photos"</h2>
         <When when=move || may() fallback=|| view! { <p class="small">"Photos are for who worked the service, and for an instructor or the owner, unlocked."</p> }>
             <When when=none><p>"○ None is kept."</p></When>
             <div class="photo-grid">
-                {move || PhotoStage::ALL.into_iter().flat_map(|stage| Eye::BOTH.map(|eye| (stage, eye))).filter_map(|(stage, eye)| {
+                {move || if consented.get() { PhotoStage::ALL.to_vec() } else { Vec::new() }.into_iter().flat_map(|stage| Eye::BOTH.map(|eye| (stage, eye))).filter_map(|(stage, eye)| {
                     let photo = photos().into_iter().find(|photo| photo.value.stage == stage && photo.value.eye == eye)?;
                     Some(view! { <One photo=photo/> })
                 }).collect_view()}
             </div>
+            <When when=move || !consented.get() && !none()>
+                <p class="notice notice-caution">{move || format!(
+                    "▲ The consent to photos does not hold any more: {} photos are not shown, and wait for the owner to erase them.",
+                    photos().len()
+                )}</p>
+                <When when=move || session.is_owner()>{move || photos().into_iter().map(|photo| view! { <Erase photo=photo/> }).collect_view()}</When>
+            </When>
             <When when=move || consented.get() fallback={
                 let page = page.clone();
                 move || view! { <p class="small">"The practice model has not consented to photos, so none is kept. "<a href=page.clone()>"Consents"</a></p> }
@@ -63,18 +71,43 @@ pub(crate) fn PhotosSection(
     })
 }
 
-/// One photo, and taking it away.
+fn words_of(photo: &Photo) -> String {
+    format!("{} eye, {}", photo.eye.word(), photo.stage.word())
+}
+
+/// One photo, and who may take it away.
 #[component]
 fn One(
     /// The photo.
     photo: Recorded<Photo>,
 ) -> impl IntoView {
     let session = session();
+    let words = words_of(&photo.value);
+    let known = StoredValue::new(photo.clone());
+    view! {
+        <figure class="photo">
+            <img src=format!("data:image/jpeg;base64,{}", photo.value.jpeg) alt=words.clone()
+                width=photo.value.width height=photo.value.height/>
+            <figcaption>{words}
+                <When when=move || session.is_owner() fallback=|| view! { <span class="small">". The owner erases it, unlocked at the top."</span> }>
+                    <Erase photo=known.get_value()/>
+                </When>
+            </figcaption>
+        </figure>
+    }
+}
+
+/// Erases a photo for good.
+#[component]
+fn Erase(
+    /// The photo.
+    photo: Recorded<Photo>,
+) -> impl IntoView {
+    let session = session();
     let saving = Saving::new();
-    let words = format!("{} eye, {}", photo.value.eye.word(), photo.value.stage.word());
+    let words = words_of(&photo.value);
     let of = Subject::PracticeModel(photo.value.practice_model.clone());
-    let hash = photo.hash.clone();
-    let what = format!("photo: {words}");
+    let (hash, what) = (photo.hash.clone(), format!("photo: {words}"));
     let erase = move |()| {
         let erasure = Erasure {
             of: of.clone(),
@@ -85,16 +118,8 @@ fn One(
         saving.write(session, vec![Fact::Erased(erasure)], "The photo is erased for good.".to_owned(), || {});
     };
     view! {
-        <figure class="photo">
-            <img src=format!("data:image/jpeg;base64,{}", photo.value.jpeg) alt=words.clone()
-                width=photo.value.width height=photo.value.height/>
-            <figcaption>{words.clone()}
-                <When when=move || session.is_owner()>
-                    <crate::components::HoldButton label=format!("Hold: erases this photo for good ({words})") on_hold=Callback::new(erase.clone())/>
-                </When>
-                <SavingLine saving=saving/>
-            </figcaption>
-        </figure>
+        <crate::components::HoldButton label=format!("Hold: erases this photo for good ({words})") on_hold=Callback::new(erase)/>
+        <SavingLine saving=saving/>
     }
 }
 
@@ -180,7 +205,7 @@ fn KeepForm(
         <details class="form-part"><summary>"Add a photo"</summary>
             <p class="small">"Only the eye: no whole face. The picture is drawn anew, so that place, device and time of the camera’s file are gone, and is kept at most 96 kB large."</p>
             <div class="field"><label for=INPUT>"Take or choose a picture"</label>
-                <input type="file" id=INPUT accept="image/*" capture="environment" on:change=open/></div>
+                <input type="file" id=INPUT accept="image/*" on:change=open/></div>
             <div class="photo-part" hidden=move || picture.with(Option::is_none)>
                 <canvas id=CANVAS role="img" aria-label="The part that would be kept"></canvas>
                 <svg class="photo-guide" viewBox="0 0 4 3" aria-hidden="true"><ellipse cx="2" cy="1.5" rx="1.7" ry="1.05"></ellipse></svg>
