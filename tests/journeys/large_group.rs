@@ -93,7 +93,21 @@ pub async fn at_a_glance(browser: &mut Browser) -> Result<()> {
     Ok(())
 }
 
-fn person(id: &str, name: &str, role: Role) -> Person {
+/// An invented academy without a key.
+pub fn academy() -> Academy {
+    Academy {
+        name: "Large".to_owned(),
+        region: "uk".into(),
+        emergency_number: "999".to_owned(),
+        minimum_age: 18,
+        time_zone: "Europe/London".to_owned(),
+        owner: "owner".into(),
+        tint_legal_ground: None,
+        demo: false,
+    }
+}
+
+pub fn person(id: &str, name: &str, role: Role) -> Person {
     let group = if role == Role::Trainee { "Spring".to_owned() } else { String::new() };
     Person { id: id.into(), name: name.to_owned(), role, group, since: None, left: None, show_times_early: false }
 }
@@ -108,19 +122,9 @@ fn written(trainees: u64, services: u64) -> Result<Vec<u8>> {
     let start = parse_moment("2026-03-02T09:00:00+00:00").map_err(|why| anyhow!(why))?;
     let files = example::files();
     let book = text::read(&files).map_err(|_| anyhow!("the example does not read"))?;
-    let academy = Academy {
-        name: "Large".to_owned(),
-        region: "uk".into(),
-        emergency_number: "999".to_owned(),
-        minimum_age: 18,
-        time_zone: "Europe/London".to_owned(),
-        owner: "owner".into(),
-        tint_legal_ground: None,
-        demo: false,
-    };
     let owner = "owner".into();
     let mut drafts = vec![
-        Draft::academy_founded(academy),
+        Draft::academy_founded(academy()),
         Draft::person_enrolled(&owner, person("owner", "Invented Owner", Role::Owner)),
         Draft::book_adopted(&owner, book.id.clone(), text::join(&files)),
         Draft::person_enrolled(&owner, person("i", "Invented Instructor", Role::Instructor)),

@@ -5,6 +5,7 @@
 //! An argument runs only the journeys whose name holds it.
 
 mod accessibility;
+mod certificates;
 mod couch;
 mod full_disk;
 mod hand_over;
@@ -76,6 +77,9 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("hand_over_by_codes_and_from_the_systems_share_sheet", |browser| Box::pin(hand_over::by_codes(browser))),
     ("a_file_is_verified_by_anybody", |browser| Box::pin(verify::by_anybody(browser))),
     ("what_the_owner_erases_is_gone_from_the_disk", |browser| Box::pin(verify::erases(browser))),
+    ("a_certificate_is_issued_handed_out_and_withdrawn", |browser| {
+        Box::pin(certificates::issued_and_withdrawn(browser))
+    }),
     ("an_instructors_day_leaves_what_it_should", |browser| Box::pin(marking::an_instructors_day(browser))),
     ("a_review_is_signed_printed_and_checked_by_anybody", |browser| Box::pin(review::signed_and_checked(browser))),
     ("a_full_disk_loses_nothing_and_can_be_exported", |browser| Box::pin(full_disk::keeps_what_is_there(browser))),

@@ -16,6 +16,7 @@ fn row(device: &DeviceSeen) -> Vec<String> {
     let seen = match &device.seen {
         Some((number, by, Some(at))) => format!("✓ up to entry {number}, by {by} on {}", day(at)),
         Some((number, by, None)) => format!("✓ up to entry {number}, by {by}"),
+        None if device.here => "own entries".to_owned(),
         None => "○ not yet".to_owned(),
     };
     vec![name, device.up_to.to_string(), last, seen]
