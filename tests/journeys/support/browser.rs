@@ -245,6 +245,8 @@ impl Browser {
     /// When there is no such field or the file cannot be named.
     pub async fn give_file(&mut self, css: &str, path: &std::path::Path) -> Result<()> {
         let path = path.canonicalize()?;
+        // What is unfolded by a click is there a moment after it.
+        self.wait_for(&format!("document.querySelector({})", json!(css)), css).await?;
         let field = self.client()?.find(Locator::Css(css)).await?;
         field.send_keys(&path.to_string_lossy()).await?;
         Ok(())
