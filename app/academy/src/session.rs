@@ -19,6 +19,7 @@ mod pen;
 mod pins;
 mod reviews;
 mod runs;
+mod turns;
 mod waiting;
 mod writing;
 
@@ -46,6 +47,7 @@ pub(crate) use pen::sentence;
 pub(crate) use pins::{RECOVERY_DIGITS, check_pin};
 pub(crate) use reviews::{Reviewed, SignedRecord};
 pub(crate) use runs::Response;
+pub(crate) use turns::PageTurns;
 pub(crate) use waiting::{KINDS, WaitingLine};
 
 /// What can be said of the storage on this device.
@@ -63,7 +65,9 @@ pub(crate) enum Storage {
 #[derive(Clone, Copy)]
 pub(crate) struct Session {
     database: StoredValue<Option<Database>, LocalStorage>,
-    logbook: StoredValue<Logbook, LocalStorage>,
+    logbook: StoredValue<Arc<Logbook>, LocalStorage>,
+    /// How often another state of the logbook was shown.
+    shown: StoredValue<u64>,
     device: StoredValue<DeviceId>,
     ring: StoredValue<keys::Ring, LocalStorage>,
     keys_here: RwSignal<KeysHere>,

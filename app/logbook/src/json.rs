@@ -50,10 +50,15 @@ pub(crate) fn canonical_value(value: &Value) -> String {
 
 /// Returns the SHA-256 of bytes as 64 lower-case hex digits.
 pub(crate) fn sha256(bytes: &[u8]) -> String {
+    hex(&Sha256::digest(bytes))
+}
+
+/// Writes bytes as lower-case hex digits.
+pub(crate) fn hex(bytes: &[u8]) -> String {
     const DIGITS: &[u8; 16] = b"0123456789abcdef";
     let digit = |nibble: u8| DIGITS.get(usize::from(nibble)).map_or('0', |digit| char::from(*digit));
-    let mut text = String::with_capacity(64);
-    for byte in Sha256::digest(bytes) {
+    let mut text = String::with_capacity(2 * bytes.len());
+    for byte in bytes {
         text.push(digit(byte >> 4));
         text.push(digit(byte & 15));
     }

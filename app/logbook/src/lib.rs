@@ -45,6 +45,7 @@ pub mod store;
 pub mod subject;
 pub mod tap_wire;
 pub mod trust;
+pub mod turns;
 pub mod verify;
 
 pub use draft::Draft;

@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use practicum::ids::{DeviceId, EntryId};
 use practicum::order::set_of;
+use sha2::{Digest, Sha256};
 
 use crate::entry::{Checked, Content, Entry, Header, SignatureCheck, Unverified};
 use crate::erasure::may_go_by;
@@ -17,6 +18,7 @@ use crate::json;
 use crate::kind::Kind;
 use crate::subject::Subject;
 use crate::trust::only_academy_key_signs;
+use crate::turns::{AtOnce, Turns, at_once};
 
 /// Place of an entry in the order in which the log is told: time, device, number, identifier, hash.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -243,9 +245,43 @@ impl Log {
     }
 
     /// Returns the sound entries by their lines.
-    pub(crate) fn by_line(&self) -> HashMap<&str, Known<'_>> {
-        let check = |entry: &Entry| self.unchecked.get(entry.hash()).copied();
-        self.entries.values().map(|entry| (entry.line(), (entry, check(entry)))).collect()
+    pub(crate) async fn by_line(&self, turns: &mut impl Turns) -> HashMap<&str, Known<'_>> {
+        let mut lines = HashMap::with_capacity(self.entries.len());
+        for entry in self.entries.values() {
+            lines.insert(entry.line(), (entry, self.unchecked.get(entry.hash()).copied()));
+            turns.turn().await;
+        }
+        lines
+    }
+
+    /// Returns a copy that shares the entries, pausing in between.
+    pub(crate) async fn copied(&self, turns: &mut impl Turns) -> Self {
+        let mut copy = Self::default();
+        copy.orders.reserve(self.orders.len());
+        for (order, entry) in &self.entries {
+            copy.orders.insert(entry.hash().to_owned(), Arc::clone(order));
+            copy.entries.insert(Arc::clone(order), Arc::clone(entry));
+            turns.turn().await;
+        }
+        for (id, hashes) in &self.ids {
+            copy.ids.insert(id.clone(), hashes.clone());
+            turns.turn().await;
+        }
+        for (device, chain) in &self.chains {
+            let links = copy.chains.entry(device.clone()).or_default();
+            for (sequence, together) in chain {
+                links.insert(*sequence, together.clone());
+                turns.turn().await;
+            }
+        }
+        copy.damaged = self.damaged.clone();
+        copy.unreadable = self.unreadable.clone();
+        copy.erased = self.erased.clone();
+        for (hash, check) in &self.unchecked {
+            copy.unchecked.insert(hash.clone(), *check);
+            turns.turn().await;
+        }
+        copy
     }
 
     /// Takes in an entry that another state of the same log holds.
@@ -394,6 +430,18 @@ impl Log {
 
 /// Returns the hash of a set of headers, from their hashes.
 pub(crate) fn root_of<'h>(hashes: impl Iterator<Item = &'h str>) -> String {
-    let joined: Vec<&str> = set_of(hashes).into_iter().collect();
-    json::sha256(joined.join("\n").as_bytes())
+    at_once(root_in_turns(&set_of(hashes), &mut AtOnce))
+}
+
+/// As [`root_of`], pausing in between.
+pub(crate) async fn root_in_turns<H: AsRef<str>>(hashes: &BTreeSet<H>, turns: &mut impl Turns) -> String {
+    let mut digest = Sha256::new();
+    for (place, hash) in hashes.iter().enumerate() {
+        if place > 0 {
+            digest.update(b"\n");
+        }
+        digest.update(hash.as_ref().as_bytes());
+        turns.turn().await;
+    }
+    json::hex(&digest.finalize())
 }

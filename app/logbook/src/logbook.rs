@@ -17,6 +17,7 @@ use crate::rights::Rights;
 use crate::signature::{PublicKey, Signature};
 use crate::store::{Store, StoreFault};
 use crate::trust::{Trust, only_academy_key_signs};
+use crate::turns::{AtOnce, Turns, at_once};
 
 /// A device's log and its records.
 #[derive(Debug, Clone)]
@@ -25,7 +26,7 @@ pub struct Logbook {
     log: Log,
     trust: Trust,
     pinned: Option<PublicKey>,
-    records: Records,
+    records: Arc<Records>,
     saved_head: Option<String>,
     stale: bool,
 }
@@ -62,11 +63,19 @@ impl Opening<'_> {
     /// Works out what all of it adds up to; `head` is noted beside the packs. `pinned` is the academy's key as this
     /// device has known it: another one that the log tells of is not believed, and erases nothing either.
     pub fn finish(self, device: DeviceId, head: &str, pinned: Option<PublicKey>) -> Logbook {
-        let mut log = self.log;
-        let trust = Trust::of(&log, pinned);
-        let stale = log.erase(erasure::erased(&log, &trust));
-        let records = Records::trusting(&log, &trust);
-        Logbook { device, log, trust, pinned, records, saved_head: Some(head.to_owned()), stale }
+        at_once(self.finish_in_turns(device, head, pinned, &mut AtOnce))
+    }
+
+    /// As [`Opening::finish`], pausing in between.
+    pub async fn finish_in_turns(
+        self,
+        device: DeviceId,
+        head: &str,
+        pinned: Option<PublicKey>,
+        turns: &mut impl Turns,
+    ) -> Logbook {
+        let before = Records::default();
+        Logbook::told(device, self.log, pinned, before, turns).await.with_saved_head(head)
     }
 }
 
@@ -157,7 +166,7 @@ pub enum NotRecorded {
 impl Logbook {
     /// Starts an empty logbook.
     pub fn new(device: DeviceId) -> Self {
-        let (log, trust, records) = (Log::default(), Trust::default(), Records::default());
+        let (log, trust, records) = (Log::default(), Trust::default(), Arc::default());
         Self { device, log, trust, pinned: None, records, saved_head: None, stale: false }
     }
 
@@ -175,10 +184,26 @@ impl Logbook {
         for line in packs.iter().flat_map(|pack| pack.as_ref().lines()).filter(|line| !line.is_empty()) {
             log.insert_line(line);
         }
-        let trust = Trust::of(&log, pinned);
+        at_once(Self::told(device, log, pinned, Records::default(), &mut AtOnce)).with_saved_head(head)
+    }
+
+    /// Works out what a log adds up to. What `before` has read of course books and folded of taps is used again.
+    async fn told(
+        device: DeviceId,
+        mut log: Log,
+        pinned: Option<PublicKey>,
+        before: Records,
+        turns: &mut impl Turns,
+    ) -> Self {
+        let trust = Trust::in_turns(&log, pinned, turns).await;
         let stale = log.erase(erasure::erased(&log, &trust));
-        let records = Records::trusting(&log, &trust);
-        Self { device, log, trust, pinned, records, saved_head: Some(head.to_owned()), stale }
+        let records = Arc::new(before.rebuilt(&log, &trust, turns).await);
+        Self { device, log, trust, pinned, records, saved_head: None, stale }
+    }
+
+    fn with_saved_head(mut self, head: &str) -> Self {
+        self.saved_head = Some(head.to_owned());
+        self
     }
 
     /// Opens what this device's own store holds, as [`Logbook::open`] does, but leaves the signatures to be checked:
@@ -210,9 +235,18 @@ impl Logbook {
     /// Opens what this device's own store holds by now, with what is known of it already: a line that this logbook
     /// has is neither read nor checked again.
     pub fn opened_again<T: AsRef<str>>(&self, packs: &[T], head: &str) -> Self {
-        let mut opening = Opening { log: Log::default(), known: self.log.by_line() };
-        packs.iter().for_each(|pack| opening.take(pack.as_ref()));
-        opening.finish(self.device.clone(), head, self.pinned)
+        at_once(self.opened_again_in_turns(packs, head, &mut AtOnce))
+    }
+
+    /// As [`Logbook::opened_again`], pausing in between.
+    pub async fn opened_again_in_turns<T: AsRef<str>>(&self, packs: &[T], head: &str, turns: &mut impl Turns) -> Self {
+        let mut opening = Opening { log: Log::default(), known: self.log.by_line(turns).await };
+        for pack in packs {
+            opening.take(pack.as_ref());
+            turns.turn().await;
+        }
+        let before = self.records.with_what_was_read();
+        Self::told(self.device.clone(), opening.log, self.pinned, before, turns).await.with_saved_head(head)
     }
 
     /// Holds on to the academy's key as this device has known it: another one that the log tells of is not believed.
@@ -228,7 +262,7 @@ impl Logbook {
     fn tell_anew(&mut self) {
         self.trust = Trust::of(&self.log, self.pinned);
         self.stale |= self.log.erase(erasure::erased(&self.log, &self.trust));
-        self.records.rebuild(&self.log, &self.trust);
+        Arc::make_mut(&mut self.records).rebuild(&self.log, &self.trust);
     }
 
     /// Whether the store may still hold bodies that were erased: all lines are to be written anew, at once.
@@ -254,6 +288,11 @@ impl Logbook {
     /// Returns the records.
     pub fn records(&self) -> &Records {
         &self.records
+    }
+
+    /// Returns the records to hold on to. While somebody does, the next entry makes a copy of them first.
+    pub fn shared_records(&self) -> Arc<Records> {
+        Arc::clone(&self.records)
     }
 
     /// Returns the log.
@@ -427,7 +466,7 @@ impl Logbook {
                 anew |= !self.trust.take(&entry);
                 anew |= matches!(entry.header().kind, Kind::Erased | Kind::HoldPlaced | Kind::HoldLifted);
                 if !anew {
-                    self.records.apply(&self.log, &self.trust, &entry);
+                    Arc::make_mut(&mut self.records).apply(&self.log, &self.trust, &entry);
                 }
             }
         }
@@ -454,13 +493,16 @@ impl Logbook {
     }
 
     /// Returns this logbook as it would be with another log in its place, which holds all of its own.
-    pub(crate) fn with_log(&self, mut log: Log) -> Self {
-        let trust = Trust::of(&log, self.pinned);
-        let stale = log.erase(erasure::erased(&log, &trust)) || self.stale;
-        let records = Records::trusting(&log, &trust);
-        let head = log.head(&self.device);
-        let device = self.device.clone();
-        Self { device, log, trust, pinned: self.pinned, records, saved_head: Some(head), stale }
+    pub(crate) fn with_log(&self, log: Log) -> Self {
+        at_once(self.with_log_in_turns(log, &mut AtOnce))
+    }
+
+    /// As [`Logbook::with_log`], pausing in between.
+    pub(crate) async fn with_log_in_turns(&self, log: Log, turns: &mut impl Turns) -> Self {
+        let (head, before) = (log.head(&self.device), self.records.with_what_was_read());
+        let mut told = Self::told(self.device.clone(), log, self.pinned, before, turns).await.with_saved_head(&head);
+        told.stale |= self.stale;
+        told
     }
 
     /// Takes in what another tab has saved since: all packs and the head, as read again.

@@ -20,6 +20,7 @@ use crate::json;
 use crate::log::Log;
 use crate::logbook::Logbook;
 use crate::subject::Subject;
+use crate::turns::{AtOnce, Turns, at_once};
 
 /// What the file says it is.
 const FORMAT: &str = "upsweep-record";
@@ -136,6 +137,14 @@ pub fn looks_like(text: &str) -> bool {
 /// # Errors
 /// Returns what is wrong with the file as a whole.
 pub fn read(text: &str) -> Result<RecordFile, BackupError> {
+    at_once(read_in_turns(text, &mut AtOnce))
+}
+
+/// As [`read`], pausing between entries: checking their signatures takes longest.
+///
+/// # Errors
+/// As [`read`].
+pub async fn read_in_turns(text: &str, turns: &mut impl Turns) -> Result<RecordFile, BackupError> {
     if text.len() > LARGEST_FILE {
         return Err(BackupError::TooLarge(text.len()));
     }
@@ -168,6 +177,7 @@ pub fn read(text: &str) -> Result<RecordFile, BackupError> {
             }
             Err(why) => problems.push(format!("Entry {} of the file cannot be read: {why}.", place + 1)),
         }
+        turns.turn().await;
     }
     if count != u64::try_from(log.len()).ok() {
         problems.push("The file does not hold as many entries as it says.".to_owned());

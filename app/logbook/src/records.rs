@@ -38,6 +38,7 @@ use crate::kind::Kind;
 use crate::log::{Log, Order};
 use crate::subject::Subject;
 use crate::trust::{Trust, Word};
+use crate::turns::{AtOnce, Turns, at_once};
 pub use beside::{Beside, TalkedOver};
 use cache::Cache;
 use history::Corrections;
@@ -273,8 +274,20 @@ impl Records {
 
     /// Works out the records of a log: what counts is for `trust` to say.
     pub fn trusting(log: &Log, trust: &Trust) -> Self {
-        let mut records = Records::default();
-        records.rebuild(log, trust);
+        at_once(Records::default().rebuilt(log, trust, &mut AtOnce))
+    }
+
+    /// Returns empty records that remember what these have read of course books and folded of taps.
+    pub(crate) fn with_what_was_read(&self) -> Self {
+        Records { cache: self.cache.clone(), ..Records::default() }
+    }
+
+    /// As [`Records::trusting`], pausing in between; what these records have worked out of course books and taps is
+    /// used again.
+    pub(crate) async fn rebuilt(self, log: &Log, trust: &Trust, turns: &mut impl Turns) -> Self {
+        let (keyed, academy_id) = (trust.key().is_some(), trust.academy().cloned());
+        let mut records = Records { cache: self.cache, keyed, academy_id, ..Records::default() };
+        records.tell_all(log, trust, turns).await;
         records
     }
 
@@ -304,10 +317,11 @@ impl Records {
 
     /// Works everything out anew.
     pub fn rebuild(&mut self, log: &Log, trust: &Trust) {
-        let cache = std::mem::take(&mut self.cache);
-        let (keyed, academy_id) = (trust.key().is_some(), trust.academy().cloned());
-        *self = Records { cache, keyed, academy_id, ..Records::default() };
-        let corrections = Corrections::of(log, trust);
+        *self = at_once(std::mem::take(self).rebuilt(log, trust, &mut AtOnce));
+    }
+
+    async fn tell_all(&mut self, log: &Log, trust: &Trust, turns: &mut impl Turns) {
+        let corrections = Corrections::of(log, trust, turns).await;
         // Course books first: a service made under a book is worked out by it even where clocks disagree.
         for entry in log.entries() {
             if matches!(entry.fact().map(Arc::as_ref), Some(Fact::BookAdopted { .. })) {
@@ -318,6 +332,7 @@ impl Records {
             if !matches!(entry.fact().map(Arc::as_ref), Some(Fact::BookAdopted { .. })) {
                 self.tell(entry, log, trust, &corrections);
             }
+            turns.turn().await;
         }
         for (id, why) in corrections.misfits() {
             self.note(format!("The correction {id} changes nothing: {why}."));

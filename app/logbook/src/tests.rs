@@ -11,6 +11,7 @@ mod hand_over;
 mod keyed;
 mod later;
 mod merging;
+mod pausing;
 mod rights;
 mod said;
 mod saving;

@@ -20,6 +20,7 @@ use crate::fact::{Admission, ChainPlace, Coursework, Fact, Scope};
 use crate::kind::Kind;
 use crate::log::Log;
 use crate::signature::PublicKey;
+use crate::turns::{AtOnce, Turns, at_once};
 
 /// What to make of an entry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -131,6 +132,11 @@ impl Trust {
     /// Works out whom to believe. `pinned` is the academy's key as this device has known it from before; without,
     /// the first one that the log tells of is taken, which only says that the log agrees with itself.
     pub fn of(log: &Log, pinned: Option<PublicKey>) -> Self {
+        at_once(Self::in_turns(log, pinned, &mut AtOnce))
+    }
+
+    /// As [`Trust::of`], pausing in between.
+    pub(crate) async fn in_turns(log: &Log, pinned: Option<PublicKey>, turns: &mut impl Turns) -> Self {
         let foundings: Vec<&Arc<Entry>> =
             log.entries().filter(|entry| entry.header().kind == Kind::AcademyFounded).collect();
         let by_pinned = |entry: &&&Arc<Entry>| pinned.is_some() && entry.signer() == pinned.as_ref();
@@ -152,7 +158,12 @@ impl Trust {
         trust.other_keys = made.into_iter().filter(|other| Some(*other) != key).collect();
         for entry in log.entries().filter(|entry| of_academy(entry) && entry.signer().copied() == key) {
             match entry.fact().map(Arc::as_ref) {
-                Some(Fact::AcademyKeyMade { adopts }) => trust.adopted.extend(adopts.iter().cloned()),
+                Some(Fact::AcademyKeyMade { adopts }) => {
+                    for hash in adopts {
+                        trust.adopted.insert(hash.clone());
+                        turns.turn().await;
+                    }
+                }
                 Some(Fact::KeyAdmitted(admission)) => {
                     let admitted = Admitted {
                         admission: admission.clone(),
@@ -168,9 +179,10 @@ impl Trust {
         }
         for entry in log.entries() {
             trust.note_work(entry);
+            turns.turn().await;
         }
-        trust.take_ends(log);
-        trust.take_receipts(log);
+        trust.take_ends(log, turns).await;
+        trust.take_receipts(log, turns).await;
         trust
     }
 
@@ -206,7 +218,7 @@ impl Trust {
         late
     }
 
-    fn take_ends(&mut self, log: &Log) {
+    async fn take_ends(&mut self, log: &Log, turns: &mut impl Turns) {
         let by_academy = |entry: &&Arc<Entry>| self.is_academy_key(entry);
         let ends: Vec<(PublicKey, ChainPlace)> = log
             .entries()
@@ -220,13 +232,13 @@ impl Trust {
             let Some(admitted) = self.admitted.get_mut(&key) else { continue };
             // Of several ends the earliest holds.
             if admitted.ended.as_ref().is_none_or(|known| last.sequence < known.sequence) {
-                admitted.before_the_end = chain_to(log, &admitted.admission.device, &last.head);
+                admitted.before_the_end = chain_to(log, &admitted.admission.device, &last.head, turns).await;
                 admitted.ended = Some(last);
             }
         }
     }
 
-    fn take_receipts(&mut self, log: &Log) {
+    async fn take_receipts(&mut self, log: &Log, turns: &mut impl Turns) {
         let receipts = log.entries().filter(|entry| entry.header().kind == Kind::LogSeen);
         let receipts: Vec<(DeviceId, Seen)> = receipts
             .filter(|entry| matches!(self.by_key(entry, log), Word::Holds | Word::NotWitnessed))
@@ -247,10 +259,10 @@ impl Trust {
             let mut witnessed = BTreeSet::new();
             for one in seen.iter_mut() {
                 if witnessed.is_empty() {
-                    witnessed = chain_to(log, device, &one.place.head);
+                    witnessed = chain_to(log, device, &one.place.head, turns).await;
                 } else if !one.place.head.is_empty() && !witnessed.contains(&one.place.head) {
                     one.agrees = false;
-                    witnessed.extend(chain_to(log, device, &one.place.head));
+                    witnessed.extend(chain_to(log, device, &one.place.head, turns).await);
                 }
             }
             self.witnessed.insert(device.clone(), witnessed);
@@ -403,7 +415,7 @@ pub(crate) fn only_academy_key_signs(kind: &Kind) -> bool {
 }
 
 /// Returns the hashes of a device's entries that lead to a head, the head among them.
-fn chain_to(log: &Log, device: &DeviceId, head: &str) -> BTreeSet<String> {
+async fn chain_to(log: &Log, device: &DeviceId, head: &str, turns: &mut impl Turns) -> BTreeSet<String> {
     let mut hashes = BTreeSet::new();
     let mut hash = head.to_owned();
     while let Some(entry) = log.by_hash(&hash).filter(|entry| entry.header().device == *device) {
@@ -412,6 +424,7 @@ fn chain_to(log: &Log, device: &DeviceId, head: &str) -> BTreeSet<String> {
             break;
         }
         hash = entry.header().previous.clone();
+        turns.turn().await;
     }
     hashes
 }

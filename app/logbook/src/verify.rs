@@ -22,6 +22,7 @@ use crate::record_file;
 use crate::records::Records;
 use crate::signature::PublicKey;
 use crate::trust::{Trust, Word};
+use crate::turns::{AtOnce, Turns, at_once};
 
 /// What kind of file it is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -65,10 +66,22 @@ const OTHER_FILE: &str = "This is no record file, hand-over file or backup of Up
 /// # Errors
 /// Returns why it was not opened.
 pub fn open(bytes: &[u8], passphrase: Option<&str>) -> Result<Opened, NotOpened> {
+    at_once(open_in_turns(bytes, passphrase, &mut AtOnce))
+}
+
+/// As [`open`], pausing in between.
+///
+/// # Errors
+/// As [`open`].
+pub async fn open_in_turns(
+    bytes: &[u8],
+    passphrase: Option<&str>,
+    turns: &mut impl Turns,
+) -> Result<Opened, NotOpened> {
     if let Ok(text) = std::str::from_utf8(bytes)
         && record_file::looks_like(text)
     {
-        match record_file::read(text) {
+        match record_file::read_in_turns(text, turns).await {
             Ok(file) => {
                 let what = What::Record(file.trainee);
                 return Ok(Opened { what, written_at: file.written_at, log: file.log, problems: file.problems });
@@ -83,7 +96,7 @@ pub fn open(bytes: &[u8], passphrase: Option<&str>) -> Result<Opened, NotOpened>
         error => NotOpened::Refused(error.to_string()),
     };
     let look = hand_over::look(bytes).map_err(refused)?;
-    let file = match hand_over::read(bytes, passphrase) {
+    let file = match hand_over::reading::read_in_turns(bytes, passphrase, turns).await {
         Ok(file) => file,
         Err(HandOverError::Sealed) => return Err(NotOpened::Sealed),
         Err(error) => return Err(refused(error)),
@@ -92,7 +105,7 @@ pub fn open(bytes: &[u8], passphrase: Option<&str>) -> Result<Opened, NotOpened>
         hand_over::Look::Backup => What::Backup,
         _ => What::HandOver { part: file.part },
     };
-    Ok(Opened { what, written_at: file.written_at, log: file.log().clone(), problems: Vec::new() })
+    Ok(Opened { what, written_at: file.written_at, log: file.log, problems: Vec::new() })
 }
 
 /// A key that the academy admitted, as the file says it.
@@ -238,7 +251,13 @@ pub struct Report {
 /// Works out what a file says and whether it holds. `pinned` is the key that the reader knows as the academy's; without,
 /// the key that the file tells of is taken, which says only that the file agrees with itself.
 pub fn report(file: &Opened, pinned: Option<PublicKey>) -> Report {
-    let book = Logbook::new(DeviceId::new("")).pinning(pinned).with_log(file.log.clone());
+    at_once(report_in_turns(file, pinned, &mut AtOnce))
+}
+
+/// As [`report`], pausing in between.
+pub async fn report_in_turns(file: &Opened, pinned: Option<PublicKey>, turns: &mut impl Turns) -> Report {
+    let copy = file.log.copied(turns).await;
+    let book = Logbook::new(DeviceId::new("")).pinning(pinned).with_log_in_turns(copy, turns).await;
     let (log, trust, records) = (book.log(), book.trust(), book.records());
     let name = |id: &PersonId| name(records, id);
     let mut words = BTreeMap::new();
@@ -248,6 +267,7 @@ pub fn report(file: &Opened, pinned: Option<PublicKey>) -> Report {
         if let Some(why) = evidence::does_not_count(log, trust, entry) {
             fallen.push(Fallen { what: in_words(records, entry.header()), why: why.to_owned() });
         }
+        turns.turn().await;
     }
     let damaged = log
         .damaged()

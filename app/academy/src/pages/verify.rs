@@ -8,11 +8,12 @@ mod shown;
 use leptos::prelude::*;
 use logbook::hand_over::codes::{Collecting, Heard};
 use logbook::review_code::{self, ReviewCode};
-use logbook::verify::{NotOpened, Report, open, report};
+use logbook::verify::{NotOpened, Report, open_in_turns, report_in_turns};
 
 use super::form::{Field, FileInput, Saving, SavingLine, TextInput};
 use crate::browser;
 use crate::components::{CodeReader, Folded, Page, When};
+use crate::session::PageTurns;
 
 /// Largest file read, in bytes.
 const CAP: u64 = logbook::backup::LARGEST_FILE as u64;
@@ -51,10 +52,13 @@ pub(crate) fn VerifyPage() -> impl IntoView {
             browser::timer::pause(20).await;
             let typed = passphrase.text.get_untracked();
             let given = (!typed.is_empty()).then_some(typed.as_str());
-            match open(&bytes, given) {
+            let turns = &mut PageTurns::new();
+            match open_in_turns(&bytes, given, turns).await {
                 Ok(opened) => {
-                    looked_at.set_value(bytes);
-                    found.set(Some((name, report(&opened, None))));
+                    let report = report_in_turns(&opened, None, turns).await;
+                    if looked_at.try_set_value(bytes).is_none() {
+                        found.set(Some((name, report)));
+                    }
                     Ok("The file was looked at whole. Nothing was kept.".to_owned())
                 }
                 Err(NotOpened::Sealed) => {

@@ -3,6 +3,8 @@
 //! They were checked before they were stored. Checking ten thousand of them anew takes a second and more, which nobody
 //! at a couch waits for: what is on the screen meanwhile is what was believed when it came in.
 
+use std::sync::Arc;
+
 use leptos::prelude::*;
 use logbook::entry::SignatureCheck;
 
@@ -38,7 +40,7 @@ impl Session {
             }
             let (hashes, checks): (Vec<String>, Vec<SignatureCheck>) = left.into_iter().unzip();
             let found: Vec<(String, bool)> = hashes.into_iter().zip(hold(&checks).await).collect();
-            if self.logbook.try_update_value(|logbook| logbook.checked(&found)) == Some(true) {
+            if self.logbook.try_update_value(|logbook| Arc::make_mut(logbook).checked(&found)) == Some(true) {
                 self.show_opened(self.logbook.get_value());
             }
         }

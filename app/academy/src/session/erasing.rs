@@ -1,10 +1,12 @@
 //! Erasing for good on this device: what would go, and writing the storage anew without it.
 
+use std::sync::Arc;
+
 use leptos::prelude::*;
 use logbook::checkup::{Finding, findings};
 use logbook::erasure::bodies_of;
 use logbook::subject::Subject;
-use logbook::{Fact, Logbook, record_file};
+use logbook::{Fact, record_file};
 use practicum::ids::PersonId;
 use practicum::person::Person;
 
@@ -55,14 +57,14 @@ impl Session {
     /// Writes the storage anew, in one transaction, where it may hold bodies that were erased. What could not be written
     /// is said at the top, and tried again whenever the records are opened.
     pub(super) async fn drop_erased(&self) {
-        if !self.logbook.with_value(Logbook::holds_erased) {
+        if !self.logbook.with_value(|logbook| logbook.holds_erased()) {
             return;
         }
         let (head, lines) = self.logbook.with_value(|logbook| (logbook.saved_head(), logbook.lines()));
         let written = match self.database() {
             Ok(database) => match database.replace_all(&head, &head, &lines).await {
                 Ok(()) => {
-                    self.logbook.update_value(Logbook::written_anew);
+                    self.logbook.update_value(|logbook| Arc::make_mut(logbook).written_anew());
                     Ok(())
                 }
                 // Another tab wrote first: this tab reads everything again then, and comes back here.

@@ -1,34 +1,32 @@
 //! Handing over: files written and read in slices, so that the page stays awake, and taken in whole or not at all.
 //!
 //! Slices on the page rather than the worker: the worker holds no log, and carrying a log there and back would take
-//! longer than reading the file. Only the passphrase work (tenths of a second), the merging and the telling of the
-//! records anew are done in one go.
+//! longer than reading the file. Only the passphrase work (tenths of a second) is done in one go.
 
 use std::cell::Cell;
 use std::rc::Rc;
-use std::sync::Arc;
+use std::sync::{Arc, Weak};
 
 use leptos::prelude::*;
 use logbook::fact::ChainPlace;
 use logbook::hand_over::giving::{self, Giving};
 use logbook::hand_over::{self, Bodies, Choice, HandOver, HandOverError, Holds, Look, Preview, Reading, TakeIn};
 use logbook::trust::Word;
-use logbook::{Fact, Logbook, Records};
+use logbook::{Fact, Logbook};
 use practicum::ids::{DeviceId, PersonId};
 use practicum::moment::Moment;
 use practicum::person::Role;
 
+use super::turns::PageTurns;
 use super::writing::Said;
 use super::{Session, reading};
 use crate::browser;
 use crate::browser::store::{Also, StoreError};
 
-/// Bytes of a file that are read between two looks at the clock.
+/// Bytes of a file that are read before the share that was read is shown.
 const PIECE: usize = 8 * 1024;
 /// Entries that are written between two looks at the clock.
 const ENTRIES: usize = 50;
-/// Milliseconds of work after which the page has its turn.
-const TURN: u64 = 15;
 
 /// A file that was written.
 pub(crate) struct Given {
@@ -46,8 +44,8 @@ pub(crate) struct Opening {
     file: Arc<HandOver>,
     /// What taking it in would make of the logbook; used up by doing so.
     taking: Rc<Cell<Option<TakeIn>>>,
-    /// The records beside which it was worked out what taking it in adds.
-    beside: Arc<Records>,
+    /// The logbook beside which it was worked out what taking it in adds.
+    beside: Weak<Logbook>,
     /// What there is to see before it is taken in.
     pub(crate) preview: Preview,
     /// How many entries of this device are not in it.
@@ -91,24 +89,6 @@ pub(crate) struct DeviceSeen {
     pub(crate) put_in_after: Vec<String>,
 }
 
-/// Gives the page its turn when enough was worked at a stretch.
-struct Turns {
-    since: u64,
-}
-
-impl Turns {
-    fn new() -> Self {
-        Self { since: browser::clock::now().mono_ms }
-    }
-
-    async fn take(&mut self) {
-        if browser::clock::now().mono_ms.saturating_sub(self.since) >= TURN {
-            browser::timer::pause(0).await;
-            self.since = browser::clock::now().mono_ms;
-        }
-    }
-}
-
 impl Session {
     /// Returns for whom files may be written now: a trainee's own records always, everything while the lock is open.
     pub(crate) fn may_give(&self, bodies: &Bodies) -> bool {
@@ -146,9 +126,9 @@ impl Session {
         let say = |error: HandOverError| error.to_string();
         let mut giving = self.logbook.with_value(|logbook| Giving::of(logbook, choice, &at)).map_err(say)?;
         let (entries, with_bodies) = (giving.count(), giving.with_bodies());
-        let mut turns = Turns::new();
+        let mut turns = PageTurns::new();
         while giving.step(ENTRIES).map_err(say)? {
-            turns.take().await;
+            turns.rest().await;
         }
         let bytes = giving.finish().map_err(say)?;
         let bytes = match passphrase {
@@ -174,11 +154,10 @@ impl Session {
         let file = self.read_file(bytes, passphrase, progress).await;
         progress.try_set(None);
         let file = file?;
-        let (taking, lacks) = self.logbook.with_value(|logbook| {
-            let taking = file.take_in(logbook, self.demo.get_untracked(), &reading().at)?;
-            Ok::<_, HandOverError>((taking, file.lacks_of(logbook.log())))
-        })?;
-        let (preview, beside) = (taking.preview.clone(), self.records_now());
+        let (logbook, mut turns) = (self.logbook.get_value(), PageTurns::new());
+        let taking = file.take_in_turns(&logbook, self.demo.get_untracked(), &reading().at, &mut turns).await?;
+        let lacks = file.lacks_in_turns(logbook.log(), &mut turns).await;
+        let (preview, beside) = (taking.preview.clone(), Arc::downgrade(&logbook));
         Ok(Opening { file: Arc::new(file), taking: Rc::new(Cell::new(Some(taking))), beside, preview, lacks })
     }
 
@@ -202,13 +181,13 @@ impl Session {
                 (opened.as_slice(), true)
             }
         };
-        let (mut turns, mut file) = (Turns::new(), Reading::new());
+        let (mut turns, mut file) = (PageTurns::new(), Reading::new());
         for piece in packed.chunks(PIECE) {
-            file.feed(piece, None)?;
+            file.feed_in_turns(piece, None, &mut turns).await?;
             progress.try_set(Some(file.share()));
-            turns.take().await;
+            turns.rest().await;
         }
-        let mut file = file.finish()?;
+        let mut file = file.finish_in_turns(&mut turns).await?;
         file.sealed = sealed;
         Ok(file)
     }
@@ -224,12 +203,15 @@ impl Session {
         let database = self.database()?;
         let mut not_signed = None;
         for _ in 0..super::writing::TRIES {
-            let expected = self.logbook.with_value(Logbook::saved_head);
+            let now = self.logbook.get_value();
+            let expected = now.saved_head();
             // Nothing was written since it was looked at: what was worked out then still holds.
-            let kept = opening.taking.take().filter(|_| Arc::ptr_eq(&opening.beside, &self.records_now()));
+            let still = opening.beside.upgrade().is_some_and(|beside| Arc::ptr_eq(&beside, &now));
+            let kept = opening.taking.take().filter(|_| still);
+            drop(now);
             let TakeIn { logbook: mut after, mut lines, mut head, preview, carried_further } = match kept {
                 Some(taking) => taking,
-                None => self.worked_out(opening)?,
+                None => self.worked_out(opening).await?,
             };
             if let Some(said) = self.receipts(&after, carried_further) {
                 match self.signed(after, &said).await {
@@ -240,14 +222,14 @@ impl Session {
                     }
                     // What was seen can be signed another time; the file comes in all the same.
                     Err(why) => {
-                        after = self.worked_out(opening)?.logbook;
+                        after = self.worked_out(opening).await?.logbook;
                         not_signed = Some(why);
                     }
                 }
             }
             match database.append(&expected, &head, &lines, &Also::default()).await {
                 Ok(()) => {
-                    self.show_opened(after);
+                    self.show_opened(Arc::new(after));
                     self.pin_academy_key(&database).await?;
                     browser::tabs::announce(super::opening::CHANGED);
                     self.touch();
@@ -269,9 +251,9 @@ impl Session {
         Ok((logbook, lines))
     }
 
-    fn worked_out(&self, opening: &Opening) -> Result<TakeIn, String> {
-        let demo = self.demo.get_untracked();
-        let taking = self.logbook.with_value(|logbook| opening.file.take_in(logbook, demo, &reading().at));
+    async fn worked_out(&self, opening: &Opening) -> Result<TakeIn, String> {
+        let (demo, logbook) = (self.demo.get_untracked(), self.logbook.get_value());
+        let taking = opening.file.take_in_turns(&logbook, demo, &reading().at, &mut PageTurns::new()).await;
         taking.map_err(|error| error.to_string())
     }
 

@@ -13,6 +13,7 @@ use practicum::moment::{Moment, format_moment, parse_moment};
 use super::keys::ACADEMY_PUBLIC;
 use super::lock::WHO;
 use super::pins::PIN_SET;
+use super::turns::PageTurns;
 use super::writing::{Said, with_entries};
 use super::{Lock, Session, Storage};
 use crate::browser;
@@ -26,8 +27,6 @@ const LAST_BACKUP: &str = "last-backup";
 pub(super) const CHANGED: &str = "changed";
 /// How often a visible tab looks whether another has written, in milliseconds: word from tab to tab may get lost.
 const LOOK_MS: u32 = 1_000;
-/// How long reading may hold the page up before it looks what else there is to do, in milliseconds.
-const STEP_MS: u64 = 16;
 /// How long a step of this tab's own may take from the disk to the screen before it counts as another tab's.
 const SETTLE_MS: u32 = 50;
 /// Word to the other tabs: the demo is gone.
@@ -50,7 +49,7 @@ impl Opened {
         let loaded = database.load().await.map_err(say)?;
         let pinned = database.get_meta(ACADEMY_PUBLIC).await.map_err(say)?;
         let pinned = pinned.and_then(|text| PublicKey::read(&text).ok());
-        let logbook = in_steps(&loaded).await.finish(device.clone(), &loaded.head, pinned);
+        let logbook = in_turns(&loaded, device.clone(), pinned).await;
         Ok(Self { database, device, logbook, pinned, demo: name == DEMO })
     }
 
@@ -59,18 +58,14 @@ impl Opened {
     }
 }
 
-/// Reads packs in steps, so that a large log does not hold the page up.
-async fn in_steps(loaded: &Loaded) -> Opening<'static> {
-    let mut opening = Opening::default();
-    let mut began = browser::clock::now().mono_ms;
+/// Reads packs in turns, so that a large log does not hold the page up.
+async fn in_turns(loaded: &Loaded, device: DeviceId, pinned: Option<PublicKey>) -> Logbook {
+    let (mut opening, mut turns) = (Opening::default(), PageTurns::new());
     for pack in &loaded.packs {
         opening.take(pack);
-        if browser::clock::now().mono_ms.saturating_sub(began) > STEP_MS {
-            browser::timer::pause(0).await;
-            began = browser::clock::now().mono_ms;
-        }
+        turns.rest().await;
     }
-    opening
+    opening.finish_in_turns(device, &loaded.head, pinned, &mut turns).await
 }
 
 /// Keeps in mind which database was open last: it stands with the real records, which are always there.
@@ -84,7 +79,8 @@ impl Session {
     pub(crate) fn new() -> Self {
         Self {
             database: StoredValue::new_local(None),
-            logbook: StoredValue::new_local(Logbook::new(DeviceId::new(String::new()))),
+            logbook: StoredValue::new_local(Arc::new(Logbook::new(DeviceId::new(String::new())))),
+            shown: StoredValue::new(0),
             device: StoredValue::new(DeviceId::new(String::new())),
             ring: StoredValue::new_local(super::keys::Ring::default()),
             keys_here: RwSignal::new(super::KeysHere::default()),
@@ -188,7 +184,7 @@ impl Session {
         if asked {
             self.look_whether_kept();
         }
-        self.show_opened(logbook);
+        self.show_opened(Arc::new(logbook));
         self.drop_erased().await;
         self.pin_academy_key(&database).await?;
         let records = self.records_now();
@@ -199,27 +195,28 @@ impl Session {
     /// Reads everything from the disk again.
     pub(crate) async fn reload(&self) -> Result<(), String> {
         let database = self.database()?;
-        let loaded = loop {
-            let head = self.logbook.with_value(Logbook::saved_head);
+        let logbook = loop {
+            let (shown, before) = (self.shown.get_value(), self.logbook.get_value());
             let loaded = database.load().await.map_err(|error| error.to_string())?;
+            let turns = &mut PageTurns::new();
+            let logbook = before.opened_again_in_turns(&loaded.packs, &loaded.head, turns).await;
             // A step of this tab's own may have been shown meanwhile: what was read is older then.
-            if self.logbook.with_value(Logbook::saved_head) == head {
-                break loaded;
+            if self.shown.get_value() == shown {
+                break logbook;
             }
         };
-        let logbook = self.logbook.with_value(|logbook| logbook.opened_again(&loaded.packs, &loaded.head));
         let logbook = logbook.pinning(self.pinned.get_value());
         if self.demo.get_untracked() && logbook.records().academy().is_none() {
             // Another tab has removed the demo: nothing may be founded in its empty place.
             return self.leave_demo().await;
         }
-        self.show_opened(logbook);
+        self.show_opened(Arc::new(logbook));
         self.drop_erased().await;
         self.pin_academy_key(&database).await?;
         self.read_runs().await
     }
 
-    pub(super) fn show_opened(&self, logbook: Logbook) {
+    pub(super) fn show_opened(&self, logbook: Arc<Logbook>) {
         self.problems.set(logbook.problems().iter().map(logbook::log::Problem::say).collect());
         self.show(logbook);
     }
@@ -265,7 +262,7 @@ impl Session {
         self.lock.set(Lock::closed(false));
         self.runs.set(Vec::new());
         self.who.set(None);
-        self.show_opened(logbook);
+        self.show_opened(Arc::new(logbook));
     }
 
     /// Leaves the demo for the real records of this device.

@@ -120,7 +120,7 @@ impl Session {
         }
         let database = self.database()?;
         for _ in 0..super::writing::TRIES {
-            let head = self.logbook.with_value(logbook::Logbook::saved_head);
+            let head = self.logbook.with_value(|logbook| logbook.saved_head());
             let lines = [entry.line().to_owned()];
             match database.append(&head, &head, &lines, &crate::browser::store::Also::default()).await {
                 Ok(()) => {

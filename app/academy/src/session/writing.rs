@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use leptos::prelude::*;
-use logbook::{Draft, Fact, Logbook};
+use logbook::{Draft, Fact, Logbook, Prepared};
 use practicum::competency::{Decision, EvidenceState, SignOff};
+use practicum::course_book::CourseBook;
 use practicum::ids::PersonId;
 use practicum::moment::Moment;
 use practicum::person::Person;
@@ -76,10 +77,10 @@ impl Session {
         for _ in 0..TRIES {
             let ring = self.ring();
             let said = self.with_requests(&said);
-            let (logbook, expected, lines) = with_entries(self.logbook.get_value(), &said, &ring).await?;
-            match database.append(&expected, &logbook.head(), &lines, also).await {
+            let written = self.written(&said, &ring).await?;
+            match database.append(written.expected(), written.head(), written.lines(), also).await {
                 Ok(()) => {
-                    self.show(logbook);
+                    self.take_up(written).await?;
                     self.drop_erased().await;
                     browser::tabs::announce(super::opening::CHANGED);
                     self.touch();
@@ -97,9 +98,10 @@ impl Session {
     /// Founds an academy: as [`Session::write_said`], by the keys that were just made for it.
     pub(super) async fn write_founding(&self, said: Vec<Said>, also: &Also<'_>, ring: &Ring) -> Result<(), String> {
         let database = self.database()?;
-        let (logbook, expected, lines) = with_entries(self.logbook.get_value(), &said, ring).await?;
+        let logbook = Arc::unwrap_or_clone(self.logbook.get_value());
+        let (logbook, expected, lines) = with_entries(logbook, &said, ring).await?;
         database.append(&expected, &logbook.head(), &lines, also).await.map_err(|error| error.to_string())?;
-        self.show(logbook);
+        self.show(Arc::new(logbook));
         browser::tabs::announce(super::opening::CHANGED);
         Ok(())
     }
@@ -116,14 +118,110 @@ impl Session {
         requests.chain(said.iter().cloned()).collect()
     }
 
+    /// Draws up and signs entries; nothing is saved yet.
+    async fn written(&self, said: &[Said], ring: &Ring) -> Result<Written, String> {
+        let logbook = self.logbook.get_value();
+        let at = said.first().map(|first| first.at);
+        if said.iter().any(|said| Some(said.at) != at) {
+            // Later moments stand on what earlier ones said.
+            let logbook = Arc::unwrap_or_clone(logbook);
+            let (logbook, expected, lines) = with_entries(logbook, said, ring).await?;
+            return Ok(Written::Whole { expected, head: logbook.head(), logbook: Box::new(logbook), lines });
+        }
+        let at = at.unwrap_or_else(|| super::reading().at);
+        Ok(Written::More(prepared(&logbook, said, at, ring).await?))
+    }
+
+    /// Shows what was saved. Entries are added to the logbook in place: with a large log, a copy takes longer than
+    /// all the rest.
+    async fn take_up(&self, written: Written) -> Result<(), String> {
+        match written {
+            Written::Whole { logbook, .. } => self.show(Arc::new(*logbook)),
+            // Nothing but taps or small facts.
+            Written::More(prepared) if prepared.lines.is_empty() => {}
+            Written::More(prepared) => {
+                let head = self.logbook.with_value(|logbook| logbook.head());
+                if head != prepared.expected_head {
+                    // Something else was shown while this was saved: the disk holds both.
+                    return self.reload().await;
+                }
+                // The screen lets go of the records first, or they would be copied after all.
+                self.records.update_untracked(|shown| *shown = Arc::default());
+                self.logbook.update_value(|logbook| {
+                    Arc::make_mut(logbook).commit(prepared);
+                });
+                self.show_again();
+            }
+        }
+        Ok(())
+    }
+
     /// Shows a logbook: everything on the screen is worked out from it.
-    pub(super) fn show(&self, logbook: Logbook) {
-        let records = Arc::new(logbook.records().clone());
+    pub(super) fn show(&self, logbook: Arc<Logbook>) {
         self.logbook.set_value(logbook);
-        self.books.set(super::opening::books(&records));
+        self.show_again();
+    }
+
+    fn show_again(&self) {
+        self.shown.update_value(|shown| *shown += 1);
+        let records = self.logbook.with_value(|logbook| logbook.shared_records());
+        let books = super::opening::books(&records);
+        let same = |known: &Vec<Arc<CourseBook>>| {
+            known.len() == books.len() && known.iter().zip(&books).all(|(known, book)| Arc::ptr_eq(known, book))
+        };
+        if !self.books.with_untracked(same) {
+            self.books.set(books);
+        }
         self.records.set(records);
         self.check_signatures();
     }
+}
+
+/// Entries to be saved.
+enum Written {
+    /// More entries for the logbook that is shown.
+    More(Prepared),
+    /// A logbook with entries of more than one moment.
+    Whole {
+        /// Head of this device's chain before.
+        expected: String,
+        /// Head afterwards.
+        head: String,
+        /// The logbook afterwards.
+        logbook: Box<Logbook>,
+        /// Lines to save.
+        lines: Vec<String>,
+    },
+}
+
+impl Written {
+    fn expected(&self) -> &str {
+        match self {
+            Written::More(prepared) => &prepared.expected_head,
+            Written::Whole { expected, .. } => expected,
+        }
+    }
+
+    fn head(&self) -> &str {
+        match self {
+            Written::More(prepared) => &prepared.new_head,
+            Written::Whole { head, .. } => head,
+        }
+    }
+
+    fn lines(&self) -> &[String] {
+        match self {
+            Written::More(prepared) => &prepared.lines,
+            Written::Whole { lines, .. } => lines,
+        }
+    }
+}
+
+/// Draws up entries of one moment and signs them.
+async fn prepared(logbook: &Logbook, said: &[Said], at: Moment, ring: &Ring) -> Result<Prepared, String> {
+    let drafts: Vec<Draft> = said.iter().map(|one| Draft::new(&one.author, one.fact.clone())).collect();
+    let drawn = logbook.draw_up(&drafts, at, &mut browser::random::hex_id, &Session::signers(ring));
+    ring.sign(drawn.map_err(|error| error.to_string())?).await
 }
 
 /// Returns in whose name is written: the person using the device, an instructor or the owner only while unlocked.
@@ -167,14 +265,11 @@ pub(super) async fn with_entries(
     said: &[Said],
     ring: &Ring,
 ) -> Result<(Logbook, String, Vec<String>), String> {
-    let signers = Session::signers(ring);
     let expected = logbook.head();
     let mut lines = Vec::with_capacity(said.len());
     for together in said.chunk_by(|one, next| one.at == next.at) {
         let Some(at) = together.first().map(|one| one.at) else { continue };
-        let drafts: Vec<Draft> = together.iter().map(|one| Draft::new(&one.author, one.fact.clone())).collect();
-        let drawn = logbook.draw_up(&drafts, at, &mut browser::random::hex_id, &signers);
-        let prepared = ring.sign(drawn.map_err(|error| error.to_string())?).await?;
+        let prepared = prepared(&logbook, together, at, ring).await?;
         lines.extend(prepared.lines.iter().cloned());
         logbook.commit(prepared);
     }

@@ -14,6 +14,7 @@ use crate::kind::Kind;
 use crate::log::Problem;
 use crate::logbook::Logbook;
 use crate::trust::Word;
+use crate::turns::Turns;
 
 /// How far a clock may run ahead of this device's before that is said.
 const AHEAD: chrono::TimeDelta = chrono::TimeDelta::hours(24);
@@ -78,7 +79,14 @@ pub struct Preview {
 }
 
 impl Preview {
-    pub(super) fn of(file: &HandOver, before: &Logbook, after: &Logbook, added: &Added, now: &Moment) -> Self {
+    pub(super) async fn of(
+        file: &HandOver,
+        before: &Logbook,
+        after: &Logbook,
+        added: &Added,
+        now: &Moment,
+        turns: &mut impl Turns,
+    ) -> Self {
         let names = Names { logbook: after };
         let word = |entry: &Entry| after.trust().of_entry(entry, after.log());
         let no_key = after.trust().key().is_none();
@@ -88,6 +96,7 @@ impl Preview {
             if word != Word::Holds {
                 *words.entry(word).or_insert(0_usize) += 1;
             }
+            turns.turn().await;
         }
         let moments = added.new.iter().map(|entry| entry.header().at);
         let span = moments.clone().min().zip(moments.max());
@@ -103,8 +112,13 @@ impl Preview {
             new: added.new.len() + added.damaged,
             headers_only,
             completed: added.completed.len(),
-            kinds: most_first(added.new.iter().map(|entry| entry.header().kind.clone())),
-            shares: most_first(added.new.iter().map(|entry| (&entry.header().author, &entry.header().device)))
+            kinds: most_first(added.new.iter().map(|entry| &entry.header().kind), turns)
+                .await
+                .into_iter()
+                .map(|(kind, entries)| (kind.clone(), entries))
+                .collect(),
+            shares: most_first(added.new.iter().map(|entry| (&entry.header().author, &entry.header().device)), turns)
+                .await
                 .into_iter()
                 .map(|((person, device), entries)| Share {
                     person: names.person(person),
@@ -119,7 +133,7 @@ impl Preview {
                 Some(_) => None,
             },
             no_key,
-            findings: findings(before, after, added, now, &names),
+            findings: findings(before, after, added, now, &names, turns).await,
         }
     }
 
@@ -173,10 +187,11 @@ fn shortened(id: &str) -> String {
     }
 }
 
-fn most_first<T: Ord>(of: impl Iterator<Item = T>) -> Vec<(T, usize)> {
+async fn most_first<T: Ord>(of: impl Iterator<Item = T>, turns: &mut impl Turns) -> Vec<(T, usize)> {
     let mut counts = BTreeMap::new();
     for one in of {
         *counts.entry(one).or_insert(0_usize) += 1;
+        turns.turn().await;
     }
     let mut counts: Vec<(T, usize)> = counts.into_iter().collect();
     counts.order_by_key(|(_, count)| std::cmp::Reverse(*count));
@@ -184,10 +199,19 @@ fn most_first<T: Ord>(of: impl Iterator<Item = T>) -> Vec<(T, usize)> {
 }
 
 /// Says what to heed: what does not hold together once the file is in, clocks that cannot be right, admissions twice.
-fn findings(before: &Logbook, after: &Logbook, added: &Added, now: &Moment, names: &Names<'_>) -> Vec<String> {
+async fn findings(
+    before: &Logbook,
+    after: &Logbook,
+    added: &Added,
+    now: &Moment,
+    names: &Names<'_>,
+    turns: &mut impl Turns,
+) -> Vec<String> {
     let known: BTreeSet<String> = before.log().problems().iter().map(Problem::say).collect();
+    turns.turn().await;
     let mut findings: Vec<String> =
         after.log().problems().iter().map(Problem::say).filter(|sentence| !known.contains(sentence)).collect();
+    turns.turn().await;
     let rivals: BTreeSet<_> = before.trust().other_keys().collect();
     let rivals = after.trust().other_keys().filter(|key| !rivals.contains(key));
     findings.extend(rivals.map(|key| {
@@ -198,8 +222,10 @@ fn findings(before: &Logbook, after: &Logbook, added: &Added, now: &Moment, name
         )
     }));
     findings.extend(wrong_clocks(after, added, now, names));
+    turns.turn().await;
     let twice = |logbook: &Logbook| admitted_twice(logbook, names);
     let known: BTreeSet<String> = twice(before).into_iter().collect();
+    turns.turn().await;
     findings.extend(twice(after).into_iter().filter(|sentence| !known.contains(sentence)));
     findings
 }

@@ -20,8 +20,9 @@ use super::{
 use crate::backup::{self, Backup};
 use crate::entry::{Content, Unverified};
 use crate::json;
-use crate::log::{Log, root_of};
+use crate::log::{Log, root_in_turns};
 use crate::sealed::{self, SealError};
+use crate::turns::{AtOnce, Turns, at_once};
 
 /// Bytes that are unpacked at a time.
 const PIECE: usize = 32 * 1024;
@@ -103,12 +104,24 @@ impl Reading {
         }
     }
 
-    /// Reads on. A piece of 8 kB takes some milliseconds: a page pauses in between. `beside` is a log whose entries
-    /// need not be checked again where the file brings the same ones.
+    /// Reads on. `beside` is a log whose entries need not be checked again where the file brings the same ones.
     ///
     /// # Errors
     /// Returns why reading stopped; nothing of the file counts then.
     pub fn feed(&mut self, piece: &[u8], beside: Option<&Log>) -> Result<(), HandOverError> {
+        at_once(self.feed_in_turns(piece, beside, &mut AtOnce))
+    }
+
+    /// As [`Reading::feed`], pausing in between.
+    ///
+    /// # Errors
+    /// As [`Reading::feed`].
+    pub async fn feed_in_turns(
+        &mut self,
+        piece: &[u8],
+        beside: Option<&Log>,
+        turns: &mut impl Turns,
+    ) -> Result<(), HandOverError> {
         let mut rest = piece;
         let mut out = vec![0_u8; PIECE];
         loop {
@@ -126,7 +139,7 @@ impl Reading {
             rest = rest.get(taken..).unwrap_or_default();
             self.ended = status == Status::StreamEnd;
             self.check_size()?;
-            self.take(out.get(..given).unwrap_or_default(), beside)?;
+            self.take(out.get(..given).unwrap_or_default(), beside, turns).await?;
             if !self.ended && taken == 0 && given == 0 {
                 // Nothing more can be done without more bytes.
                 return match rest.is_empty() {
@@ -148,13 +161,19 @@ impl Reading {
         Ok(())
     }
 
-    fn take(&mut self, mut bytes: &[u8], beside: Option<&Log>) -> Result<(), HandOverError> {
+    async fn take(
+        &mut self,
+        mut bytes: &[u8],
+        beside: Option<&Log>,
+        turns: &mut impl Turns,
+    ) -> Result<(), HandOverError> {
         while let Some(end) = bytes.iter().position(|byte| *byte == b'\n') {
             let (start, rest) = bytes.split_at(end);
             bytes = rest.get(1..).unwrap_or_default();
             let mut line = std::mem::take(&mut self.line);
             line.extend_from_slice(start);
             self.take_line(&line, beside)?;
+            turns.turn().await;
             line.clear();
             // The room that a line needed is used for the next.
             self.line = line;
@@ -220,6 +239,14 @@ impl Reading {
     /// # Errors
     /// Returns what is missing or does not hold together.
     pub fn finish(self) -> Result<HandOver, HandOverError> {
+        at_once(self.finish_in_turns(&mut AtOnce))
+    }
+
+    /// As [`Reading::finish`], pausing in between.
+    ///
+    /// # Errors
+    /// As [`Reading::finish`].
+    pub async fn finish_in_turns(self, turns: &mut impl Turns) -> Result<HandOver, HandOverError> {
         if !self.ended {
             return Err(HandOverError::CutShort);
         }
@@ -230,7 +257,7 @@ impl Reading {
         if self.hashes.len() as u64 != head.count || self.unreadable != head.unreadable {
             return Err(HandOverError::broken("the number of entries is not the one it names"));
         }
-        if root_of(self.hashes.iter().map(String::as_str)) != head.root {
+        if root_in_turns(&self.hashes, turns).await != head.root {
             return Err(HandOverError::broken("an entry was changed, added or taken out after it was written"));
         }
         if self.log.foundings().len() > 1 {
@@ -279,7 +306,7 @@ pub struct HandOver {
     /// Hashes of all its entries, those that were passed over included.
     pub(super) hashes: BTreeSet<String>,
     /// Its entries but for those passed over.
-    pub(super) log: Log,
+    pub(crate) log: Log,
 }
 
 impl HandOver {
@@ -314,9 +341,19 @@ impl HandOver {
     /// Returns how many entries of a log are not in it, or not with the bodies that the log has: a backup that lacks
     /// none is whole.
     pub fn lacks_of(&self, log: &Log) -> usize {
+        at_once(self.lacks_in_turns(log, &mut AtOnce))
+    }
+
+    /// As [`HandOver::lacks_of`], pausing in between.
+    pub async fn lacks_in_turns(&self, log: &Log, turns: &mut impl Turns) -> usize {
         let hashes = log.entries().map(|entry| entry.hash()).chain(log.damaged().map(Unverified::hash));
         let bodiless = |hash: &str| self.log.by_hash(hash).is_some_and(|entry| *entry.content() == Content::Withheld);
-        hashes.filter(|hash| !self.hashes.contains(*hash) || (bodiless(hash) && log.has_whole(hash))).count()
+        let mut lacking = 0;
+        for hash in hashes {
+            lacking += usize::from(!self.hashes.contains(hash) || (bodiless(hash) && log.has_whole(hash)));
+            turns.turn().await;
+        }
+        lacking
     }
 }
 
@@ -325,6 +362,18 @@ impl HandOver {
 /// # Errors
 /// Returns why it was not taken.
 pub fn read(bytes: &[u8], passphrase: Option<&str>) -> Result<HandOver, HandOverError> {
+    at_once(read_in_turns(bytes, passphrase, &mut AtOnce))
+}
+
+/// As [`read`], pausing in between.
+///
+/// # Errors
+/// As [`read`].
+pub async fn read_in_turns(
+    bytes: &[u8],
+    passphrase: Option<&str>,
+    turns: &mut impl Turns,
+) -> Result<HandOver, HandOverError> {
     let (opened, sealed);
     let start = match look(bytes)? {
         Look::Backup => {
@@ -343,8 +392,8 @@ pub fn read(bytes: &[u8], passphrase: Option<&str>) -> Result<HandOver, HandOver
         }
     };
     let mut reading = Reading::new();
-    reading.feed(start, None)?;
-    Ok(HandOver { sealed, ..reading.finish()? })
+    reading.feed_in_turns(start, None, turns).await?;
+    Ok(HandOver { sealed, ..reading.finish_in_turns(turns).await? })
 }
 
 /// Opens the sealed part of a file: what comes is to be fed to a [`Reading`]. Takes tenths of a second.

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use practicum::ids::DeviceId;
 use practicum::moment::Moment;
+use practicum::order::set_of;
 
 use super::preview::{Added, Preview};
 use super::{HandOver, HandOverError};
@@ -11,6 +12,7 @@ use crate::entry::{Checked, Entry};
 use crate::fact::ChainPlace;
 use crate::log::Inserted;
 use crate::logbook::Logbook;
+use crate::turns::{AtOnce, Turns, at_once};
 
 /// What taking a file in would make of a device's logbook. Nothing is written yet.
 #[derive(Debug, Clone)]
@@ -35,8 +37,22 @@ impl HandOver {
     /// # Errors
     /// Returns why the file may not come in here.
     pub fn take_in(&self, logbook: &Logbook, demo_place: bool, now: &Moment) -> Result<TakeIn, HandOverError> {
+        at_once(self.take_in_turns(logbook, demo_place, now, &mut AtOnce))
+    }
+
+    /// As [`HandOver::take_in`], pausing in between.
+    ///
+    /// # Errors
+    /// As [`HandOver::take_in`].
+    pub async fn take_in_turns(
+        &self,
+        logbook: &Logbook,
+        demo_place: bool,
+        now: &Moment,
+        turns: &mut impl Turns,
+    ) -> Result<TakeIn, HandOverError> {
         self.may_come_in(logbook, demo_place)?;
-        let mut log = logbook.log().clone();
+        let mut log = logbook.log().copied(turns).await;
         let mut lines = Vec::new();
         let mut added = Added::default();
         for entry in self.log.entries() {
@@ -51,6 +67,7 @@ impl HandOver {
                 }
                 Inserted::Known | Inserted::Damaged => {}
             }
+            turns.turn().await;
         }
         for entry in self.log.damaged() {
             if log.insert(Checked::BodyChanged(entry.clone())) == Inserted::Damaged {
@@ -66,7 +83,7 @@ impl HandOver {
             }
         }
         let before = logbook;
-        let logbook = before.with_log(log);
+        let logbook = before.with_log_in_turns(log, turns).await;
         if logbook.log().foundings().len() > 1 {
             return Err(HandOverError::broken("it mixes the records of two academies"));
         }
@@ -75,10 +92,14 @@ impl HandOver {
         }
         if logbook.holds_erased() {
             // What an erasure in the file takes away is not written even for a moment.
-            lines.iter_mut().for_each(|line| logbook.log().strip_erased(line));
+            for line in &mut lines {
+                logbook.log().strip_erased(line);
+                turns.turn().await;
+            }
         }
         let carried_further = carried_further(before, &logbook, &added.new);
-        let preview = Preview::of(self, before, &logbook, &added, now);
+        turns.turn().await;
+        let preview = Preview::of(self, before, &logbook, &added, now, turns).await;
         Ok(TakeIn { head: logbook.head(), logbook, lines, preview, carried_further })
     }
 
@@ -102,9 +123,7 @@ impl HandOver {
 
 /// Returns the chains of other devices that reach further than before, where they hold in a row.
 fn carried_further(before: &Logbook, after: &Logbook, new: &[Arc<Entry>]) -> Vec<(DeviceId, ChainPlace)> {
-    let mut devices: Vec<&DeviceId> = new.iter().map(|entry| &entry.header().device).collect();
-    devices.sort();
-    devices.dedup();
+    let devices = set_of(new.iter().map(|entry| &entry.header().device));
     let end = |logbook: &Logbook, device: &DeviceId| {
         let entries = logbook.log().in_a_row(device);
         entries.last().map(|last| ChainPlace { sequence: last.header().sequence, head: last.hash().to_owned() })

@@ -13,6 +13,7 @@ use crate::entry::Entry;
 use crate::fact::Fact;
 use crate::log::Log;
 use crate::trust::Trust;
+use crate::turns::Turns;
 
 /// What a correction reaches: an entry, or one imported row of it.
 type Root = (EntryId, Option<ServiceId>);
@@ -26,13 +27,20 @@ pub(super) struct Corrections {
 }
 
 impl Corrections {
-    pub(super) fn of(log: &Log, trust: &Trust) -> Self {
-        let counts = |entry: &&Arc<Entry>| trust.counts(entry, log, trust.of_entry(entry, log));
-        let all = || log.entries().filter_map(|entry| Some((entry, corrected(entry)?)));
-        let corrections = || all().filter(|(entry, _)| counts(entry));
-        let reaches = map_of(corrections().map(|(entry, (of, _, _))| (&entry.header().id, of)));
+    pub(super) async fn of(log: &Log, trust: &Trust, turns: &mut impl Turns) -> Self {
+        let mut corrections = Vec::new();
+        for entry in log.entries() {
+            if let Some(said) = corrected(entry)
+                && trust.counts(entry, log, trust.of_entry(entry, log))
+            {
+                corrections.push((entry, said));
+            }
+            turns.turn().await;
+        }
+        let reaches = map_of(corrections.iter().map(|(entry, (of, _, _))| (&entry.header().id, *of)));
         let mut found = Self::default();
-        for (entry, (of, _, fact)) in corrections() {
+        for (entry, (of, _, fact)) in &corrections {
+            turns.turn().await;
             let id = &entry.header().id;
             let Some(root) = follow(&reaches, of) else {
                 found.misfits.push((id.clone(), "it corrects itself in a circle"));

@@ -6,6 +6,9 @@ use web_sys::IdbKeyRange;
 use super::transaction::{Mode, Transaction};
 use super::{COUCH, Database, StoreError};
 
+/// Rows of a run that are read at a time.
+const TAPS_AT_A_TIME: u32 = 500;
+
 /// Rows of a run that belong together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Taps<'a> {
@@ -71,8 +74,11 @@ impl Database {
     /// Returns why they could not be read.
     pub async fn load_run(&self, run: &str) -> Result<Vec<(u32, String)>, StoreError> {
         let range = range(run)?;
-        let rows =
-            self.run(&[COUCH], Mode::Read, async |transaction, _| transaction.rows(COUCH, Some(&range)).await).await?;
+        let rows = self
+            .run(&[COUCH], Mode::Read, async |transaction, _| {
+                transaction.rows(COUCH, Some(&range), TAPS_AT_A_TIME).await
+            })
+            .await?;
         Ok(rows.into_iter().filter_map(|(key, value)| Some((split(&key.as_string()?)?.1, value))).collect())
     }
 

@@ -11,6 +11,12 @@ use super::{CHANGES, COUCH, Database, HEAD, META, PACKS, SEALED, StoreError};
 const SMALL_PACKS: u32 = 64;
 /// A joined pack holds at most this many lines; a pack that came larger is left as it is.
 const LINES_IN_PACK: usize = 1000;
+/// A pack is closed at this many bytes: one takes the page some milliseconds to write or to read.
+const BYTES_IN_PACK: usize = 512 * 1024;
+/// Packs that are read at a time.
+const PACKS_AT_A_TIME: u32 = 4;
+/// So many packs in one write are a large file: they are full, and never joined.
+const LARGE_WRITE: usize = 8;
 
 /// The log as it stands in the database.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -42,7 +48,8 @@ impl Database {
             .run(&[PACKS, META], Mode::Read, async |transaction, _| {
                 let head = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
                 let changes = changes(transaction).await?;
-                let packs = transaction.rows(PACKS, None).await?.into_iter().map(|(_, lines)| lines).collect();
+                let packs =
+                    transaction.rows(PACKS, None, PACKS_AT_A_TIME).await?.into_iter().map(|(_, lines)| lines).collect();
                 Ok((Loaded { packs, head }, changes))
             })
             .await?;
@@ -72,7 +79,6 @@ impl Database {
         lines: &[String],
         also: &Also<'_>,
     ) -> Result<(), StoreError> {
-        check_lines(lines)?;
         let (small, counted) = self
             .run(&[PACKS, META, COUCH], Mode::Write, async |transaction, replay| {
                 let stored = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
@@ -90,8 +96,9 @@ impl Database {
                 if stored != expected_head {
                     return Err(StoreError::HeadMoved);
                 }
-                for pack in lines.chunks(LINES_IN_PACK) {
-                    transaction.push(PACKS, &pack.join("\n")).await?;
+                let last = push_packs(transaction, lines).await?;
+                if let Some(last) = last {
+                    transaction.put(META, &SEALED.into(), &last.to_string()).await?;
                 }
                 transaction.put(META, &HEAD.into(), new_head).await?;
                 let counted = count_change(transaction).await?;
@@ -119,7 +126,6 @@ impl Database {
     /// Returns [`StoreError::HeadMoved`] when another tab wrote meanwhile, or why it could not be written;
     /// nothing is changed then.
     pub async fn replace_all(&self, expected_head: &str, head: &str, lines: &[String]) -> Result<(), StoreError> {
-        check_lines(lines)?;
         self.run(&[PACKS, META], Mode::Write, async |transaction, replay| {
             let stored = transaction.text(META, &HEAD.into()).await?.unwrap_or_default();
             if replay && stored == head && head != expected_head {
@@ -129,10 +135,10 @@ impl Database {
                 return Err(StoreError::HeadMoved);
             }
             transaction.clear(PACKS).await?;
-            for pack in lines.chunks(LINES_IN_PACK) {
-                transaction.push(PACKS, &pack.join("\n")).await?;
+            match push_packs(transaction, lines).await? {
+                Some(last) => transaction.put(META, &SEALED.into(), &last.to_string()).await?,
+                None => transaction.remove(META, &SEALED.into()).await?,
             }
-            transaction.remove(META, &SEALED.into()).await?;
             count_change(transaction).await?;
             transaction.put(META, &HEAD.into(), head).await
         })
@@ -149,7 +155,7 @@ impl Database {
     async fn join_small_packs(&self) -> Result<(), StoreError> {
         self.run(&[PACKS, META], Mode::Write, async |transaction, _| {
             let part = unsealed(transaction).await?;
-            let rows = transaction.rows(PACKS, part.as_ref()).await?;
+            let rows = transaction.rows(PACKS, part.as_ref(), PACKS_AT_A_TIME).await?;
             let keys: Vec<f64> = rows.iter().filter_map(|(key, _)| key.as_f64()).collect();
             let packs: Vec<String> = rows.into_iter().map(|(_, pack)| pack).collect();
             if keys.len() != packs.len() {
@@ -170,6 +176,36 @@ impl Database {
         })
         .await
     }
+}
+
+/// Writes lines as packs, one after the other. Returns the number of the last one where they are so many that they
+/// are to be left alone from now on.
+async fn push_packs(transaction: &Transaction, lines: &[String]) -> Result<Option<f64>, StoreError> {
+    let (mut last, mut count) = (None, 0_usize);
+    for pack in packs(lines) {
+        // A line that is no line takes back all that was written of this transaction.
+        check_lines(pack)?;
+        last = transaction.push(PACKS, &pack.join("\n")).await?;
+        count += 1;
+    }
+    Ok(last.filter(|_| count >= LARGE_WRITE))
+}
+
+/// Parts lines into packs, in order.
+fn packs(lines: &[String]) -> impl Iterator<Item = &[String]> {
+    let mut rest = lines;
+    std::iter::from_fn(move || {
+        let mut bytes = 0_usize;
+        let fits = |line: &&String| {
+            bytes = bytes.saturating_add(line.len());
+            bytes <= BYTES_IN_PACK
+        };
+        // A line that is larger than a pack has one to itself.
+        let held = rest.iter().take(LINES_IN_PACK).take_while(fits).count().max(1).min(rest.len());
+        let (pack, after) = rest.split_at_checked(held)?;
+        rest = after;
+        (!pack.is_empty()).then_some(pack)
+    })
 }
 
 /// Returns how often the log was changed.
@@ -200,7 +236,7 @@ fn join(packs: &[String]) -> Vec<String> {
     for pack in packs {
         let lines = pack.lines().count();
         match joined.last_mut() {
-            Some((held, text)) if *held + lines <= LINES_IN_PACK => {
+            Some((held, text)) if *held + lines <= LINES_IN_PACK && text.len() + pack.len() <= BYTES_IN_PACK => {
                 *held += lines;
                 text.push('\n');
                 text.push_str(pack);
@@ -212,7 +248,7 @@ fn join(packs: &[String]) -> Vec<String> {
 }
 
 fn check_lines(lines: &[String]) -> Result<(), StoreError> {
-    match lines.iter().any(|line| line.is_empty() || line.contains(['\n', '\r'])) {
+    match lines.iter().any(|line| line.is_empty() || line.bytes().any(|byte| matches!(byte, b'\n' | b'\r'))) {
         true => Err(StoreError::Other("an entry line is empty or holds a line break".to_owned())),
         false => Ok(()),
     }
@@ -220,7 +256,7 @@ fn check_lines(lines: &[String]) -> Result<(), StoreError> {
 
 #[cfg(test)]
 mod tests {
-    use super::{LINES_IN_PACK, check_lines, join};
+    use super::{BYTES_IN_PACK, LINES_IN_PACK, check_lines, join, packs};
 
     fn lines_of(packs: &[String]) -> Vec<&str> {
         packs.iter().flat_map(|pack| pack.lines()).collect()
@@ -248,6 +284,21 @@ mod tests {
         let large = vec!["x"; 3000].join("\n");
         let joined = join(&["a".to_owned(), large.clone(), "b".to_owned()]);
         assert_eq!(joined, ["a".to_owned(), large, "b".to_owned()]);
+    }
+
+    #[test]
+    fn packs_hold_every_line_in_order_and_stay_small() {
+        assert_eq!(packs(&[]).count(), 0);
+        for (count, length) in [(1, 10), (2_500, 10), (2_500, 900), (40, 100_000), (3, BYTES_IN_PACK + 1)] {
+            let lines: Vec<String> = (0..count).map(|n| format!("{n:0length$}")).collect();
+            let made: Vec<&[String]> = packs(&lines).collect();
+            assert_eq!(made.concat(), lines, "{count} lines of {length}");
+            let small = |pack: &&[String]| {
+                let bytes: usize = pack.iter().map(String::len).sum();
+                pack.len() <= LINES_IN_PACK && (bytes <= BYTES_IN_PACK || pack.len() == 1)
+            };
+            assert!(made.iter().all(small), "{count} lines of {length}");
+        }
     }
 
     #[test]

@@ -82,22 +82,42 @@ impl Transaction {
         answer(self.store(store)?.put_with_key(value, key)).await.map(drop)
     }
 
-    /// Reads keys and values of a store, or of a part of it, in the order of their keys.
+    /// Reads keys and values of a store, or of a part of it, in the order of their keys: so many at a time, and the
+    /// page has its turn in between.
     pub(super) async fn rows(
         &self,
         store: &str,
         part: Option<&IdbKeyRange>,
+        at_a_time: u32,
     ) -> Result<Vec<(JsValue, String)>, StoreError> {
         let store = self.store(store)?;
-        // Both requests are made before either is awaited: they see the same rows.
-        let (keys, values) = match part {
-            Some(part) => (store.get_all_keys_with_key(part), store.get_all_with_key(part)),
-            None => (store.get_all_keys(), store.get_all()),
+        let upper = match part {
+            Some(part) => part.upper().map_err(|thrown| StoreError::of(&thrown))?,
+            None => JsValue::UNDEFINED,
         };
-        let (keys, values) = (Pending::of(keys)?, Pending::of(values)?);
-        let (keys, values) = (keys.answer().await?, values.answer().await?);
-        let (keys, values) = (Array::from(&keys), Array::from(&values));
-        Ok(keys.iter().zip(values.iter()).filter_map(|(key, value)| Some((key, value.as_string()?))).collect())
+        let upper_open = part.is_some_and(IdbKeyRange::upper_open);
+        let (mut rows, mut left) = (Vec::new(), part.map_or(JsValue::UNDEFINED, JsValue::from));
+        loop {
+            // Both requests are made before either is awaited: they see the same rows.
+            let keys = Pending::of(store.get_all_keys_with_key_and_limit(&left, at_a_time))?;
+            let values = Pending::of(store.get_all_with_key_and_limit(&left, at_a_time))?;
+            let (keys, values) = (keys.answer().await?, values.answer().await?);
+            let (keys, values) = (Array::from(&keys), Array::from(&values));
+            rows.extend(keys.iter().zip(values.iter()).filter_map(|(key, value)| Some((key, value.as_string()?))));
+            if keys.length() < at_a_time {
+                return Ok(rows);
+            }
+            let last = keys.get(keys.length().saturating_sub(1));
+            let after = match upper.is_undefined() {
+                true => IdbKeyRange::lower_bound_with_open(&last, true),
+                false => IdbKeyRange::bound_with_lower_open_and_upper_open(&last, &upper, true, upper_open),
+            };
+            left = match after {
+                Ok(after) => after.into(),
+                // The last row stands at the end of a part that ends with it.
+                Err(_) => return Ok(rows),
+            };
+        }
     }
 
     /// Reads the keys of a store in order.
@@ -117,9 +137,9 @@ impl Transaction {
         Ok(answer(counted).await?.as_f64().unwrap_or(0.0) as u32)
     }
 
-    /// Puts a new value at the end of a store that numbers its rows itself.
-    pub(super) async fn push(&self, store: &str, value: &str) -> Result<(), StoreError> {
-        answer(self.store(store)?.add(&JsValue::from_str(value))).await.map(drop)
+    /// Puts a new value at the end of a store that numbers its rows itself; returns the row's number.
+    pub(super) async fn push(&self, store: &str, value: &str) -> Result<Option<f64>, StoreError> {
+        Ok(answer(self.store(store)?.add(&JsValue::from_str(value))).await?.as_f64())
     }
 
     /// Adds a value under a key that must be new.
