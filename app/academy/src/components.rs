@@ -2,6 +2,7 @@
 
 pub mod code_picture;
 pub mod code_reader;
+pub mod file_codes;
 pub mod folded;
 pub mod hold_button;
 pub mod page;
@@ -11,6 +12,7 @@ pub mod words;
 
 pub use code_picture::{CodePicture, code_drawing};
 pub use code_reader::CodeReader;
+pub use file_codes::{FileCodes, FileCodesReader};
 pub use folded::Folded;
 pub use hold_button::HoldButton;
 pub use page::{NavLink, Page};

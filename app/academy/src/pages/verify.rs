@@ -6,13 +6,12 @@ mod code;
 mod shown;
 
 use leptos::prelude::*;
-use logbook::hand_over::codes::{Collecting, Heard};
 use logbook::review_code::{self, ReviewCode};
 use logbook::verify::{NotOpened, Report, open_in_turns, report_in_turns};
 
 use super::form::{Field, FileInput, Saving, SavingLine, TextInput};
 use crate::browser;
-use crate::components::{CodeReader, Folded, Page, When};
+use crate::components::{FileCodes, FileCodesReader, Folded, Page, When};
 use crate::session::PageTurns;
 
 /// Largest file read, in bytes.
@@ -32,7 +31,7 @@ pub(crate) fn VerifyPage() -> impl IntoView {
     let looked_at = StoredValue::new(Vec::<u8>::new());
     let (code, pasted) = (RwSignal::new(None::<ReviewCode>), Field::empty());
     // Codes that make up a file: they take the place of a chosen one.
-    let (collecting, read) = (RwSignal::new(Collecting::default()), StoredValue::new(None::<Vec<u8>>));
+    let (codes, read) = (FileCodes::begin(), StoredValue::new(None::<Vec<u8>>));
     let check = move || {
         wrong.set(None);
         let act = async move {
@@ -81,30 +80,17 @@ pub(crate) fn VerifyPage() -> impl IntoView {
             saving.say(Err(sentence));
         }
     };
-    let heard = Callback::new(move |text: String| {
-        if review_code::looks_like(&text) {
-            read_code(&text);
-            return false;
-        }
-        let heard = collecting.try_update(|collecting| collecting.hear(&text)).unwrap_or(Heard::Other);
-        match heard {
-            Heard::Whole(file) => {
-                read.set_value(Some(file));
-                check();
-                collecting.set(Collecting::default());
-                false
-            }
-            Heard::Wrong => {
-                collecting.set(Collecting::default());
-                true
-            }
-            _ => true,
-        }
+    let whole = Callback::new(move |file: Vec<u8>| {
+        read.set_value(Some(file));
+        check();
     });
-    let parts = move || {
-        let (have, total) = collecting.with(Collecting::progress);
-        (have < total).then(|| format!("● {have} of {total} codes read."))
-    };
+    let review = Callback::new(move |text: String| {
+        let is_review = review_code::looks_like(&text);
+        if is_review {
+            read_code(&text);
+        }
+        is_review
+    });
     let by_file = move |_| {
         read.set_value(None);
         check();
@@ -125,8 +111,7 @@ pub(crate) fn VerifyPage() -> impl IntoView {
                 <button type="button" class="button-primary" disabled=move || saving.busy() on:click=by_file>"Check this file"</button>
                 <Folded class="folded" head=view! { "Read codes instead" }.into_any()>
                     <p class="small">"Codes that a device shows under “Give”, or prints: with the camera, or as pictures."</p>
-                    <CodeReader id="verify-code" on_text=heard/>
-                    <p role="status">{parts}</p>
+                    <FileCodesReader id="verify-code" codes=codes on_file=whole other=review/>
                     <TextInput label="Or the text of a review’s code, as printed below it" id="verify-code-text" field=pasted/>
                     <button type="button" on:click=move |_| read_code(&pasted.typed())>"Check this code"</button>
                 </Folded>

@@ -93,7 +93,8 @@ impl<'a> WhoGetsWhat<'a> {
 
     /// Returns the entries that a correction makes the trainee's: a service that was first written down for somebody
     /// else. Only the word of who wrote the first entry, or of somebody who assesses, does so; otherwise a correction
-    /// made up for the purpose would fetch what it names.
+    /// made up for the purpose would fetch what it names. In an academy with a key that word has to be signed; in one
+    /// without, nobody can tell a made-up author.
     fn carried_by_corrections(&self, trainee: &PersonId) -> BTreeSet<EntryId> {
         let mut carried = BTreeSet::new();
         for entry in self.logbook.log().entries() {
@@ -103,6 +104,8 @@ impl<'a> WhoGetsWhat<'a> {
             let assesses = self.logbook.records().person(author).is_some_and(|person| person.role.may_assess());
             let may = assesses || *author == first.header().author;
             let whole = !matches!(said, Fact::RowsImported(_));
+            let (log, trust) = (self.logbook.log(), self.logbook.trust());
+            let may = may && trust.counts(entry, log, trust.of_entry(entry, log));
             if may && whole && reached(said, fact).is_some() && self.fact_goes(fact, trainee) {
                 carried.insert(first.header().id.clone());
             }

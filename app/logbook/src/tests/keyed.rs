@@ -187,6 +187,35 @@ fn a_trainees_device_makes_no_mark_that_counts() {
 }
 
 #[test]
+fn a_correction_that_does_not_count_fetches_nothing() {
+    let (mut laptop, mut phone) = world();
+    let signers = laptop.signers(false, Some("owner"));
+    let times = WrittenTimes { service: None, hands_on: None, stages: Vec::new(), dwells: Vec::new() };
+    let other = practicum::service::Service { trainee: "t2".into(), ..service("s", Origin::Late(times)) };
+    let drafts = [
+        Draft::person_enrolled(&"owner".into(), person("t2", Role::Trainee)),
+        owner(Fact::ServiceLogged(other.clone())),
+    ];
+    laptop.record(&drafts, &signers).unwrap();
+    phone.take(&laptop);
+    let first = phone.logbook.log().entries().next_back().unwrap().header().id.clone();
+    // An app that was tampered with writes down, in the instructor's name, that the service is the trainee's own.
+    let fact = Box::new(Fact::ServiceLogged(practicum::service::Service { trainee: "t".into(), ..other }));
+    let moved = Draft::new(&"i".into(), Fact::Corrected { of: first, reason: "mine".to_owned(), fact });
+    let forged = phone.signers(false, Some("i"));
+    phone.record(&[moved], &forged).unwrap();
+    laptop.take(&phone);
+    let bodies = hand_over::Bodies::of(&"t".into());
+    let now = at("2026-04-01T12:00:00+01:00");
+    let choice = Choice { bodies, ..Choice::everything() };
+    let bytes = hand_over::giving::write(&laptop.logbook, &choice, &now).unwrap();
+    let file = hand_over::read(&bytes, None).unwrap();
+    let goes =
+        file.log().entries().any(|entry| matches!(entry.fact().map(AsRef::as_ref), Some(Fact::ServiceLogged(_))));
+    assert!(!goes, "a made-up correction has fetched somebody else's service");
+}
+
+#[test]
 fn what_nobody_signed_before_the_key_is_adopted_by_hash() {
     let mut laptop = Device::new("laptop", 30);
     let unkeyed = laptop.signers(false, Some("owner"));

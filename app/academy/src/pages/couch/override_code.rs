@@ -3,11 +3,10 @@
 use leptos::prelude::*;
 use logbook::Fact;
 use logbook::challenge::{self, ANSWER, Asked};
-use logbook::hand_over::codes::{Collecting, Heard};
 use practicum::ids::PersonId;
 
 use super::context::Couch;
-use crate::components::{CodePicture, CodeReader, Folded, When};
+use crate::components::{CodePicture, FileCodes, FileCodesReader, Folded, When};
 use crate::pages::form::{Field, Saving, SavingLine, TextInput};
 use crate::session::AnswerState;
 
@@ -45,31 +44,15 @@ pub(super) fn OverrideCode(
         let fact = Fact::AnswerTyped { challenge: challenge.clone(), answer };
         saving.write(session, vec![fact], "The answer is kept.".to_owned(), || {});
     };
-    let collecting = RwSignal::new(Collecting::default());
-    let whole = StoredValue::new((asked.clone(), by));
-    let heard = Callback::new(move |text: String| {
-        let heard = collecting.try_update(|collecting| collecting.hear(&text)).unwrap_or(Heard::Other);
-        match heard {
-            Heard::Whole(read) => {
-                let (asked, by) = whole.get_value();
-                let act = async move {
-                    session.take_answer(&read, &asked, &by).await?;
-                    Ok("The signed answer is here.".to_owned())
-                };
-                saving.run(act, || {});
-                false
-            }
-            Heard::Wrong => {
-                collecting.set(Collecting::default());
-                true
-            }
-            _ => true,
-        }
+    let (codes, whole) = (FileCodes::begin(), StoredValue::new((asked.clone(), by)));
+    let read = Callback::new(move |file: Vec<u8>| {
+        let (asked, by) = whole.get_value();
+        let act = async move {
+            session.take_answer(&file, &asked, &by).await?;
+            Ok("The signed answer is here.".to_owned())
+        };
+        saving.run(act, || {});
     });
-    let parts = move || {
-        let (have, total) = collecting.with(Collecting::progress);
-        (have < total).then(|| format!("● {have} of {total} codes read."))
-    };
     let picture = asked.text();
     let label = format!("Code {} for the instructor’s device", challenge::in_fours(&asked.challenge));
     let open = move || matches!(state.get(), AnswerState::None | AnswerState::Typed);
@@ -85,8 +68,7 @@ pub(super) fn OverrideCode(
                 <TextInput label="Answer of eight characters" id=input.clone() field=typed/>
                 <button type="button" class="couch-secondary" disabled=move || saving.busy() on:click=keep.clone()>"Keep the answer"</button>
                 <Folded class="folded" head=view! { "Scan the answer" }.into_any()>
-                    <CodeReader id="couch-answer" on_text=heard/>
-                    <p role="status">{parts}</p>
+                    <FileCodesReader id="couch-answer" codes=codes on_file=read/>
                 </Folded>
             </When>
             <SavingLine saving=saving/>

@@ -1,13 +1,12 @@
 //! Taking in: a file that is chosen, dropped, pasted or opened by the system, or codes; looked at first.
 
 use leptos::prelude::*;
-use logbook::hand_over::codes::{Collecting, Heard};
 
 use super::CAP;
 use super::preview::PreviewPart;
 use crate::browser;
 use crate::browser::incoming::Incoming;
-use crate::components::{CodeReader, Folded, When};
+use crate::components::{FileCodes, FileCodesReader, Folded, When};
 use crate::pages::form::{Field, FileInput, Saving, SavingLine, TextInput};
 use crate::session::{FileError, Opening, session};
 
@@ -91,8 +90,7 @@ pub(super) fn TakeIn() -> impl IntoView {
         browser::file::clear_chosen(INPUT);
         saving.run(open(bytes), || {});
     };
-    let collecting = RwSignal::new(Collecting::default());
-    let hear = move |text: &str| collecting.try_update(|collecting| collecting.hear(text)).unwrap_or(Heard::Other);
+    let codes = FileCodes::begin();
     let incoming = move |what: Incoming| match what {
         _ if gone() => {}
         Incoming::File(Ok(file)) => came(file.bytes),
@@ -101,7 +99,7 @@ pub(super) fn TakeIn() -> impl IntoView {
         }
         Incoming::Text(text) => {
             for line in text.lines() {
-                if let Heard::Whole(file) = hear(line) {
+                if let Some(file) = codes.hear(line) {
                     came(file);
                 }
             }
@@ -114,34 +112,9 @@ pub(super) fn TakeIn() -> impl IntoView {
             incoming(file);
         }
     });
-    let said = RwSignal::new(None::<&'static str>);
-    let heard = Callback::new(move |text: String| match hear(&text) {
-        Heard::Whole(file) if !gone() => {
-            said.set(Some("✓ All codes are read."));
+    let whole = Callback::new(move |file: Vec<u8>| {
+        if !gone() {
             came(file);
-            false
-        }
-        Heard::Wrong => {
-            said.set(Some("▲ The codes read do not belong together: read them once more."));
-            true
-        }
-        Heard::OtherRun => {
-            said.set(Some("▲ This code belongs to another hand-over than those read before: go on with the same ones, or begin anew."));
-            true
-        }
-        Heard::Newer => {
-            said.set(Some(
-                "▲ A later version of Upsweep wrote this code: reload the app here to get the latest version.",
-            ));
-            true
-        }
-        Heard::Other => {
-            said.set(Some("▲ This is a code of something else."));
-            true
-        }
-        Heard::Whole(_) | Heard::More | Heard::Again => {
-            said.try_set(None);
-            true
         }
     });
     let take = move |_| {
@@ -160,15 +133,6 @@ pub(super) fn TakeIn() -> impl IntoView {
         };
         saving.run(act, put_away);
     };
-    let missing = move || {
-        collecting.with(|collecting| {
-            let (have, total) = collecting.progress();
-            (total > 0).then(|| {
-                let missing: Vec<String> = collecting.missing().iter().map(usize::to_string).collect();
-                format!("● {have} of {total} codes read; missing: {}.", missing.join(", "))
-            })
-        })
-    };
     let asks = Memo::new(move |_| session.who().is_none() && !session.records().people().is_empty());
     let percent = move || progress.get().map(|share| format!("Checking every entry… {:.0} %", share * 100.0));
     view! {
@@ -181,12 +145,7 @@ pub(super) fn TakeIn() -> impl IntoView {
         <button type="button" disabled=move || saving.busy() on:click=look>"Look into this file"</button>
         <Folded class="folded" head=view! { "Read codes" }.into_any()>
             <p class="small">"Codes that another device shows under “Give”, or prints: with the camera, or as pictures."</p>
-            <CodeReader id="take-code" on_text=heard/>
-            <p role="status">{missing}</p>
-            <p role="status">{move || said.get()}</p>
-            <When when=move || collecting.with(|collecting| collecting.progress().1 > 0)>
-                <button type="button" on:click=move |_| collecting.set(Collecting::default())>"Begin anew"</button>
-            </When>
+            <FileCodesReader id="take-code" codes=codes on_file=whole/>
         </Folded>
         <p role="status">{percent}</p>
         <SavingLine saving=saving/>
