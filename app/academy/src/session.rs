@@ -39,6 +39,7 @@ use crate::browser::store::Database;
 
 pub(crate) use erasing::former_name;
 pub(crate) use hand_over::{DeviceSeen, FileError, Given, Opening};
+pub(crate) use keeping::BACKUP_DAYS;
 pub(crate) use keys::KeysHere;
 pub(crate) use learning::Learned;
 pub(crate) use lock::Lock;
@@ -48,7 +49,7 @@ pub(crate) use pins::{RECOVERY_DIGITS, check_pin};
 pub(crate) use reviews::{Reviewed, SignedRecord};
 pub(crate) use runs::Response;
 pub(crate) use turns::PageTurns;
-pub(crate) use waiting::{KINDS, WaitingLine};
+pub(crate) use waiting::{DUPLICATES_PART, KINDS, OVERRIDES_PART, Place, WaitingLine};
 
 /// What can be said of the storage on this device.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -68,6 +69,8 @@ pub(crate) struct Session {
     logbook: StoredValue<Arc<Logbook>, LocalStorage>,
     /// How often another state of the logbook was shown.
     shown: StoredValue<u64>,
+    /// How often a logbook was opened or took something in.
+    openings: StoredValue<u64>,
     device: StoredValue<DeviceId>,
     ring: StoredValue<keys::Ring, LocalStorage>,
     keys_here: RwSignal<KeysHere>,

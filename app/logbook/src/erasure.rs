@@ -81,10 +81,10 @@ pub(crate) fn erased(log: &Log, trust: &Trust) -> BTreeMap<String, Subject> {
     let mut holds: BTreeMap<String, Subject> = BTreeMap::new();
     let mut erased = BTreeMap::new();
     for entry in log.entries() {
-        let Some(fact) = entry.fact() else { continue };
-        if !matches!(fact.as_ref(), Fact::Erased(_) | Fact::HoldPlaced(_) | Fact::HoldLifted { .. }) {
+        if !matches!(entry.header().kind, Kind::Erased | Kind::HoldPlaced | Kind::HoldLifted) {
             continue;
         }
+        let Some(fact) = entry.fact() else { continue };
         if !owners_word(entry, log, trust) {
             continue;
         }

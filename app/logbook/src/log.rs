@@ -75,6 +75,8 @@ pub struct Log {
     /// Hashes of the headers with an identifier, in order: nearly always one.
     ids: BTreeMap<EntryId, Vec<String>>,
     chains: BTreeMap<DeviceId, BTreeMap<u64, Vec<Link>>>,
+    /// Entries that found an academy: nearly always one.
+    founded: BTreeSet<Arc<Order>>,
     unreadable: BTreeSet<String>,
     /// Whose bodies must not be here, by the hash of their headers.
     erased: BTreeMap<String, Subject>,
@@ -133,10 +135,18 @@ impl Log {
         if !damaged_before {
             self.link(entry.header(), entry.hash());
         }
-        let order = Arc::new(Order::of(entry.header(), entry.hash()));
-        self.orders.insert(entry.hash().to_owned(), Arc::clone(&order));
-        self.entries.insert(order, Arc::clone(&entry));
+        self.place(Arc::clone(&entry));
         Inserted::Added(entry)
+    }
+
+    /// Puts an entry into its place in the order in which the log is told.
+    fn place(&mut self, entry: Arc<Entry>) {
+        let order = Arc::new(Order::of(entry.header(), entry.hash()));
+        if matches!(entry.header().kind, Kind::AcademyFounded) {
+            self.founded.insert(Arc::clone(&order));
+        }
+        self.orders.insert(entry.hash().to_owned(), Arc::clone(&order));
+        self.entries.insert(order, entry);
     }
 
     /// Whether a body is erased and must not be here.
@@ -167,11 +177,7 @@ impl Log {
                 dropped |= entry.has_body();
                 let stripped = entry.without_body();
                 match stripped.check() {
-                    Checked::Sound(entry) => {
-                        let order = Arc::new(Order::of(entry.header(), entry.hash()));
-                        self.orders.insert(hash, Arc::clone(&order));
-                        self.entries.insert(order, Arc::new(entry));
-                    }
+                    Checked::Sound(entry) => self.place(Arc::new(entry)),
                     Checked::BodyChanged(entry) | Checked::SignatureBad(entry) => {
                         self.damaged.insert(hash, entry);
                     }
@@ -274,6 +280,7 @@ impl Log {
                 turns.turn().await;
             }
         }
+        copy.founded = self.founded.clone();
         copy.damaged = self.damaged.clone();
         copy.unreadable = self.unreadable.clone();
         copy.erased = self.erased.clone();
@@ -307,13 +314,36 @@ impl Log {
             if *holds || !unchecked {
                 continue;
             }
-            let entry = self.orders.remove(hash).and_then(|order| self.entries.remove(&order));
+            let entry = self.orders.remove(hash).and_then(|order| {
+                self.founded.remove(&order);
+                self.entries.remove(&order)
+            });
             if let Some(Ok(entry)) = entry.map(|entry| entry.unverified()) {
                 refused = true;
                 self.damaged.insert(hash.clone(), entry);
             }
         }
         refused
+    }
+
+    /// Lets go of everything, pausing in between: a large log takes as long to be taken apart as to be copied.
+    pub(crate) async fn let_go(self, turns: &mut impl Turns) {
+        for part in self.entries {
+            drop(part);
+            turns.turn().await;
+        }
+        for part in self.orders {
+            drop(part);
+            turns.turn().await;
+        }
+        for part in self.ids {
+            drop(part);
+            turns.turn().await;
+        }
+        for part in self.chains.into_values().flatten() {
+            drop(part);
+            turns.turn().await;
+        }
     }
 
     /// Takes in everything that another log holds.
@@ -394,6 +424,11 @@ impl Log {
     /// Returns a device's entries from its first on, each naming the one before it, up to the first that is missing,
     /// damaged or forked.
     pub fn in_a_row(&self, device: &DeviceId) -> Vec<&Arc<Entry>> {
+        at_once(self.in_a_row_in_turns(device, &mut AtOnce))
+    }
+
+    /// As [`Log::in_a_row`], pausing in between.
+    pub async fn in_a_row_in_turns(&self, device: &DeviceId, turns: &mut impl Turns) -> Vec<&Arc<Entry>> {
         let mut entries: Vec<&Arc<Entry>> = Vec::new();
         for (expected, (sequence, links)) in (1_u64..).zip(self.chains.get(device).into_iter().flatten()) {
             let [link] = links.as_slice() else { break };
@@ -402,6 +437,7 @@ impl Log {
                 Some(entry) if *sequence == expected && link.previous == before => entries.push(entry),
                 _ => break,
             }
+            turns.turn().await;
         }
         entries
     }
@@ -418,13 +454,17 @@ impl Log {
 
     /// Returns the hashes of the entries that found an academy; more than one means that two are mixed.
     pub fn foundings(&self) -> Vec<&str> {
-        let founds = |entry: &&Arc<Entry>| entry.header().kind == Kind::AcademyFounded;
-        self.entries.values().filter(founds).map(|entry| entry.hash()).collect()
+        self.founded.iter().filter_map(|order| self.entries.get(order)).map(|entry| entry.hash()).collect()
     }
 
     /// Lists everything that does not hold together; nothing of it is ever repaired.
     pub fn problems(&self) -> Vec<Problem> {
-        problem::problems(self)
+        at_once(self.problems_in_turns(&mut AtOnce))
+    }
+
+    /// As [`Log::problems`], pausing in between.
+    pub(crate) async fn problems_in_turns(&self, turns: &mut impl Turns) -> Vec<Problem> {
+        problem::problems(self, turns).await
     }
 }
 

@@ -197,6 +197,7 @@ impl Logbook {
     ) -> Self {
         let trust = Trust::in_turns(&log, pinned, turns).await;
         let stale = log.erase(erasure::erased(&log, &trust));
+        turns.rest().await;
         let records = Arc::new(before.rebuilt(&log, &trust, turns).await);
         Self { device, log, trust, pinned, records, saved_head: None, stale }
     }
@@ -317,11 +318,24 @@ impl Logbook {
 
     /// Lists everything that does not hold together.
     pub fn problems(&self) -> Vec<Problem> {
-        let mut problems = self.log.problems();
-        if self.saved_head.as_ref().is_some_and(|saved| *saved != self.head()) {
-            problems.push(Problem::EndMissing { device: self.device.clone() });
-        }
+        at_once(self.problems_in_turns(&mut AtOnce))
+    }
+
+    /// As [`Logbook::problems`], pausing in between.
+    pub async fn problems_in_turns(&self, turns: &mut impl Turns) -> Vec<Problem> {
+        let mut problems = self.log.problems_in_turns(turns).await;
+        problems.extend(self.end_missing());
         problems
+    }
+
+    fn end_missing(&self) -> Option<Problem> {
+        let missing = self.saved_head.as_ref().is_some_and(|saved| *saved != self.head());
+        missing.then(|| Problem::EndMissing { device: self.device.clone() })
+    }
+
+    /// Lets go of everything, pausing in between.
+    pub async fn let_go(self, turns: &mut impl Turns) {
+        self.log.let_go(turns).await;
     }
 
     /// Makes entries of drafts, to be saved together or not at all. `fresh` gives 32 new random lower-case hex

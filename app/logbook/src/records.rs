@@ -322,12 +322,15 @@ impl Records {
 
     async fn tell_all(&mut self, log: &Log, trust: &Trust, turns: &mut impl Turns) {
         let corrections = Corrections::of(log, trust, turns).await;
+        turns.rest().await;
         // Course books first: a service made under a book is worked out by it even where clocks disagree.
         for entry in log.entries() {
             if matches!(entry.fact().map(Arc::as_ref), Some(Fact::BookAdopted { .. })) {
                 self.tell(entry, log, trust, &corrections);
+                turns.rest().await;
             }
         }
+        turns.rest().await;
         for entry in log.entries() {
             if !matches!(entry.fact().map(Arc::as_ref), Some(Fact::BookAdopted { .. })) {
                 self.tell(entry, log, trust, &corrections);

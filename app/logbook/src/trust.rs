@@ -138,19 +138,21 @@ impl Trust {
     /// As [`Trust::of`], pausing in between.
     pub(crate) async fn in_turns(log: &Log, pinned: Option<PublicKey>, turns: &mut impl Turns) -> Self {
         let foundings: Vec<&Arc<Entry>> =
-            log.entries().filter(|entry| entry.header().kind == Kind::AcademyFounded).collect();
+            log.entries().filter(|entry| matches!(entry.header().kind, Kind::AcademyFounded)).collect();
         let by_pinned = |entry: &&&Arc<Entry>| pinned.is_some() && entry.signer() == pinned.as_ref();
         let founding = foundings.iter().find(by_pinned).or(foundings.first());
         let Some(founding) = founding else { return Self::default() };
+        turns.rest().await;
         let academy = founding.header().id.clone();
         let of_academy = |entry: &Entry| signing(entry).is_some_and(|signing| signing.academy == academy);
         let makes_key = |entry: &&Arc<Entry>| {
             let kind = &entry.header().kind;
-            let founds = *kind == Kind::AcademyFounded && entry.header().id == academy;
-            (founds || *kind == Kind::AcademyKeyMade) && of_academy(entry)
+            let founds = matches!(kind, Kind::AcademyFounded) && entry.header().id == academy;
+            (founds || matches!(kind, Kind::AcademyKeyMade)) && of_academy(entry)
         };
         let made: Vec<PublicKey> =
             log.entries().filter(makes_key).filter_map(|entry| entry.signer().copied()).collect();
+        turns.rest().await;
         // The key that founded the academy is its key, whatever a later entry claims, back-dated or not.
         let founded = founding.signer().copied().filter(|_| of_academy(founding));
         let key = pinned.or(founded).or(made.first().copied());
@@ -177,12 +179,16 @@ impl Trust {
                 _ => {}
             }
         }
+        turns.rest().await;
         for entry in log.entries() {
             trust.note_work(entry);
             turns.turn().await;
         }
+        turns.rest().await;
         trust.take_ends(log, turns).await;
+        turns.rest().await;
         trust.take_receipts(log, turns).await;
+        turns.rest().await;
         trust
     }
 

@@ -11,6 +11,11 @@ use std::task::{Context, Poll, Waker};
 pub trait Turns {
     /// Called every now and then by the work: pauses where enough was worked at a stretch.
     fn turn(&mut self) -> impl Future<Output = ()>;
+
+    /// Called after a step that took long by itself: pauses unless hardly anything was worked.
+    fn rest(&mut self) -> impl Future<Output = ()> {
+        self.turn()
+    }
 }
 
 /// Never pauses.

@@ -3,6 +3,8 @@
 use crate::eye::{Eye, PerEye};
 use crate::ids::{IncidentId, PersonId, PracticeModelId, ProductId, ServiceId};
 use crate::moment::{Day, Moment};
+use crate::order::InOrder;
+use crate::service::Service;
 
 /// How the lift of an eye looks some time later.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -109,6 +111,33 @@ pub fn looks_due(planned: &[u32], served_on: Day, done: &[&LiftFollowUp], today:
     let due = |after: &&u32| farthest.is_none_or(|farthest| **after > farthest);
     let looks = planned.iter().filter(due).filter_map(|after| Some(LookDue { planned_day: *after, on: day(*after)? }));
     looks.filter(|look| look.on <= today).collect()
+}
+
+/// Lifts that had dropped when they were looked at again: a fault of the work as much as one seen at once.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DroppedLifts {
+    /// The services whose lift had dropped, the earliest first...
+    pub services: Vec<ServiceId>,
+    /// ... of the last this many that were looked at.
+    pub of_last: u32,
+}
+
+/// Returns the lifts of a trainee that had dropped often enough to be coached: `rule` is how many times of how many
+/// services, as for other faults, counted over services whose lift was looked at. `looks` are those of the trainee's
+/// services, each service with all its looks.
+pub fn dropped_lifts(services: &[(&Service, Vec<&LiftFollowUp>)], rule: (u32, u32)) -> Option<DroppedLifts> {
+    let seen = |looks: &[&LiftFollowUp]| {
+        looks.iter().any(|look| Eye::BOTH.into_iter().any(|eye| *look.eyes.get(eye) != LiftSeen::NotSeen))
+    };
+    let mut looked_at: Vec<_> = services.iter().filter(|(_, looks)| seen(looks)).collect();
+    looked_at.order_by_key(|(service, _)| (service.began, service.id.clone()));
+    let skip = looked_at.len().saturating_sub(usize::try_from(rule.1).unwrap_or(usize::MAX));
+    let last = looked_at.get(skip..).unwrap_or_default();
+    let dropped = last.iter().filter(|(_, looks)| looks.iter().any(|look| look.dropped()));
+    let services: Vec<ServiceId> = dropped.map(|(service, _)| service.id.clone()).collect();
+    let times = u32::try_from(services.len()).unwrap_or(u32::MAX);
+    let of_last = u32::try_from(last.len()).unwrap_or(u32::MAX);
+    (times >= rule.0.max(1)).then_some(DroppedLifts { services, of_last })
 }
 
 /// When a photo was taken.
@@ -255,6 +284,27 @@ mod tests {
         assert_eq!(due(&[&look(Some(7))], "2026-03-29"), [28]);
         assert_eq!(due(&[&look(Some(28))], "2026-03-29"), Vec::<u32>::new());
         assert_eq!(due(&[&look(None)], "2026-03-08"), [7]);
+    }
+
+    #[test]
+    fn dropped_lifts_count_among_those_that_were_looked_at() {
+        let served = |number: u32| {
+            crate::evidence::example::service(number, u64::from(number), crate::section::Plan::Quarters, 1_200)
+        };
+        let services: Vec<Service> = (1..=5).map(served).collect();
+        let dropped =
+            LiftFollowUp { eyes: PerEye { left: LiftSeen::Held, right: LiftSeen::PartlyDropped }, ..look(Some(7)) };
+        let held = look(Some(7));
+        let unseen =
+            LiftFollowUp { eyes: PerEye { left: LiftSeen::NotSeen, right: LiftSeen::NotSeen }, ..look(Some(7)) };
+        let of = |looks: [&[&LiftFollowUp]; 5]| {
+            let known: Vec<_> = services.iter().zip(looks).map(|(service, looks)| (service, looks.to_vec())).collect();
+            dropped_lifts(&known, (2, 3)).map(|found| (found.services.len(), found.of_last))
+        };
+        assert_eq!(of([&[], &[], &[], &[], &[]]), None);
+        assert_eq!(of([&[&dropped], &[&held], &[], &[&held], &[&dropped]]), None, "one of the last three");
+        assert_eq!(of([&[&held], &[&dropped], &[], &[&unseen], &[&dropped]]), Some((2, 3)));
+        assert_eq!(of([&[&dropped], &[&held], &[&held, &dropped], &[], &[&dropped]]), Some((2, 3)));
     }
 
     #[test]

@@ -31,6 +31,23 @@ pub fn every(milliseconds: u32, act: impl FnMut() + 'static) -> Option<Timer> {
     Some(Timer { id, _closure: closure })
 }
 
+/// Lets the page do what else waits, and goes on at once after it. Where the browser has a scheduler of its own, that is
+/// asked: a timer waits four milliseconds more each time (HTML standard, section 8.6).
+pub async fn breathe() {
+    let scheduler = js_sys::Reflect::get(&js_sys::global(), &"scheduler".into()).ok();
+    let scheduler = scheduler.filter(wasm_bindgen::JsValue::is_object);
+    let turn = scheduler.as_ref().and_then(|scheduler| {
+        let give = super::method(scheduler, "yield")?;
+        give.call0(scheduler).ok()?.dyn_into::<js_sys::Promise>().ok()
+    });
+    match turn {
+        Some(turn) => {
+            let _ = JsFuture::from(turn).await;
+        }
+        None => pause(0).await,
+    }
+}
+
 /// Waits for so many milliseconds.
 pub async fn pause(milliseconds: u32) {
     let milliseconds = i32::try_from(milliseconds).unwrap_or(i32::MAX);

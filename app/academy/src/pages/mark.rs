@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use leptos::prelude::*;
 use logbook::fact::Fact;
 use practicum::course_book::{Criterion, IndependenceLevel, Mark};
+use practicum::eye::PerEye;
 use practicum::ids::{PersonId, ServiceId};
 use practicum::outcome::{FaultSeen, Marked, Outcome, applicable};
 use practicum::service::Service;
@@ -116,6 +117,7 @@ fn MarkForm(
     let breaches = service.times.breaches(book.rules.late_seconds);
     let faults = book.faults.iter().map(|fault| (fault.id.clone(), fault.label.clone())).collect::<Vec<_>>();
     let levels = book.independence.clone();
+    let sections = PerEye::from_fn(|eye| service.sections.get(eye).map_or(0, |sections| sections.number()));
     let needed = criteria.clone();
     let claimed = session.has_claimed_override(&service);
     let id = service.id.clone();
@@ -168,20 +170,20 @@ fn MarkForm(
     };
     view! {
         <p class="lead">{session.service_line(&service)}</p>
-        <TimesTable service=service.clone() against=true/>
-        <super::service::photos::PhotosSection service=service.clone()/>
-        {(!breaches.is_empty()).then(|| view! {
-            <p class="notice notice-danger">{format!("■ Safety breach recorded by the clocks: {}. The whole service is Not yet.", breaches.join("; "))}</p>
-        })}
         <p class="small">
             "By keyboard alone: "<kbd>"1"</kbd>" to "<kbd>"4"</kbd>" mark a row and go on to the next, the arrow keys change a mark, "
             <kbd>"0"</kbd>" to "<kbd>"6"</kbd>" choose the independence, "<kbd>"F"</kbd>" opens the faults, "
             <kbd>"O"</kbd>" ticks observed, "<kbd>"C"</kbd>" goes to the comment, "<kbd>"Ctrl"</kbd>"+"<kbd>"Enter"</kbd>" saves from anywhere."
         </p>
+        <TimesTable service=service.clone() against=true/>
+        <super::service::photos::PhotosSection service=service.clone()/>
+        {(!breaches.is_empty()).then(|| view! {
+            <p class="notice notice-danger">{format!("■ Safety breach recorded by the clocks: {}. The whole service is Not yet.", breaches.join("; "))}</p>
+        })}
         <div class="stack" on:keydown=keys>
         <RubricForm criteria=criteria cap=cap marks=form.marks asked=form.asked then=INDEPENDENCE/>
         <div on:keydown=independence><Independence levels=levels next=form.next/></div>
-        <FaultForm faults=faults seen=form.faults/>
+        <FaultForm faults=faults seen=form.faults sections=sections/>
         <label class="chip">
             <input type="checkbox" prop:checked=move || form.observed.get()
                 on:change:target=move |event| form.observed.set(event.target().checked())/>

@@ -1,15 +1,16 @@
-//! What waits for an instructor: services to mark, overrides to confirm, and coaching.
+//! One list of what waits for an instructor: each line leads to where it is done, and goes when it is done.
 
 mod answer;
-mod disputes;
 mod duplicates;
 mod overrides;
 
 use leptos::prelude::*;
-use practicum::service::Service;
+use practicum::ids::PersonId;
 
+use super::form::{Field, SelectInput};
+use crate::browser;
 use crate::components::{Page, When};
-use crate::session::session;
+use crate::session::{KINDS, Place, WaitingLine, session};
 
 pub(crate) use overrides::{claim_in_words, state_in_words};
 
@@ -17,84 +18,71 @@ pub(crate) use overrides::{claim_in_words, state_in_words};
 #[component]
 pub(crate) fn MarkingPage() -> impl IntoView {
     let session = session();
-    let waiting = move || session.services_to_mark();
-    let row = move |service: Service| {
-        let line = session.service_line(&service);
-        let declared = match service.will_be_assessed {
-            Some(false) => " · declared as not to be assessed",
-            _ => "",
-        };
-        view! { <li><a href=format!("#/mark/{}", service.id)>{line}</a>{declared}</li> }
-    };
     view! {
         <Page title="Marking">
             <When when=move || !session.may_assess()><super::mark::UnlockFirst/></When>
-            <super::settings::BackupReminder/>
-            <h2>"To mark"</h2>
-            <When when=move || waiting().is_empty()><p>"Nothing waits to be marked."</p></When>
-            <ul class="plain-list">{move || waiting().into_iter().map(row).collect_view()}</ul>
+            <p class="small">
+                <a href="#/agreement">"Marking by two, agreement and samples"</a>" · "
+                <a href="#/sign-several">"Sign several competencies"</a>
+            </p>
             <Waiting/>
             <overrides::OverridesToConfirm/>
-            <disputes::OpenDisputes/>
             <duplicates::LookAlikes/>
             <answer::AnswerPart/>
-            <Coaching/>
         </Page>
     }
 }
 
-/// Repeated faults of every trainee, with the services behind them.
-#[component]
-fn Coaching() -> impl IntoView {
-    let session = session();
-    let lines = move || {
-        session
-            .trainees()
-            .into_iter()
-            .filter_map(|trainee| session.standing(&trainee.id).map(|standing| (trainee, standing)))
-            .flat_map(|(trainee, standing)| {
-                standing.coaching.into_iter().map(move |coaching| (trainee.clone(), coaching))
-            })
-            .map(|(trainee, coaching)| {
-                let name = trainee.name.clone();
-                view! {
-                    <li><a href=format!("#/coach/{}", trainee.id)>{name}</a>": "<super::progress::CoachingLine coaching=coaching/></li>
-                }
-            })
-            .collect_view()
-    };
-    view! {
-        <h2>"To coach"</h2>
-        <ul class="plain-list">{lines}</ul>
-    }
-}
-
-/// Everything else that waits, each line leading to where it is done; a line goes when it is done.
+/// Everything that waits, kind by kind, narrowed down to a trainee or a kind if chosen.
 #[component]
 fn Waiting() -> impl IntoView {
     let session = session();
     // Worked out once a change: with hundreds of trainees it goes through every service.
     let lines = Memo::new(move |_| session.waiting());
-    view! {
-        <p><a href="#/agreement">{move || format!(
-            "Marking by two: {} for a second assessor, agreement, samples", session.double_marks_due().len()
-        )}</a></p>
-        <p><a href="#/sign-several">"Sign several competencies"</a></p>
-        <h2>"Also waiting"</h2>
-        <When when=move || lines.with(Vec::is_empty)><p>"○ Nothing else waits."</p></When>
-        {move || {
-            let all = lines.get();
-            let of = |kind: &'static str| {
-                let own: Vec<_> = all.iter().filter(|one| one.kind == kind).cloned().collect();
-                let count = own.len();
-                (count > 0).then(|| view! {
-                    <details open=count <= 6><summary>{format!("{kind}: {count}")}</summary>
+    let (trainee, kind) = (Field::empty(), Field::empty());
+    let trainees = move || {
+        let people = session.trainees().into_iter().map(|person| (person.id.to_string(), person.name));
+        std::iter::once((String::new(), "everybody".to_owned())).chain(people).collect::<Vec<_>>()
+    };
+    let kinds = {
+        let all = KINDS.into_iter().map(|kind| (kind.to_owned(), kind.to_owned()));
+        std::iter::once((String::new(), "everything".to_owned())).chain(all).collect::<Vec<_>>()
+    };
+    let wanted = move |line: &WaitingLine| {
+        let (whose, what) = (trainee.text.get(), kind.text.get());
+        let theirs = whose.is_empty() || line.trainee.as_ref() == Some(&PersonId::new(whose));
+        theirs && (what.is_empty() || line.kind == what)
+    };
+    let shown = Memo::new(move |_| lines.get().into_iter().filter(wanted).collect::<Vec<_>>());
+    let parts = move || {
+        let all = shown.get();
+        let of = |kind: &'static str| {
+            let own: Vec<_> = all.iter().filter(|one| one.kind == kind).cloned().collect();
+            (!own.is_empty()).then(|| {
+                view! {
+                    <section class="waiting-part">
+                        <h3>{format!("{kind}: {}", own.len())}</h3>
                         <SomeLines lines=own/>
-                    </details>
-                })
-            };
-            crate::session::KINDS.map(of).collect_view()
-        }}
+                    </section>
+                }
+            })
+        };
+        KINDS.map(of).collect_view()
+    };
+    let summary = move || match (shown.with(Vec::len), lines.with(Vec::len)) {
+        (_, 0) => "○ Nothing waits.".to_owned(),
+        (0, all) => format!("○ Nothing of this waits; {all} other lines do."),
+        (1, _) => "● 1 line waits.".to_owned(),
+        (some, _) => format!("● {some} lines wait, in each kind the longest first."),
+    };
+    view! {
+        <h2>"What waits"</h2>
+        <div class="filters">
+            <SelectInput label="Of whom" id="waiting-trainee" field=trainee options=Signal::derive(trainees)/>
+            <SelectInput label="What" id="waiting-kind" field=kind options=kinds/>
+        </div>
+        <p role="status">{summary}</p>
+        {parts}
     }
 }
 
@@ -105,12 +93,23 @@ const SHOWN_AT_FIRST: usize = 25;
 #[component]
 fn SomeLines(
     /// The lines.
-    lines: Vec<crate::session::WaitingLine>,
+    lines: Vec<WaitingLine>,
 ) -> impl IntoView {
     let shown = RwSignal::new(SHOWN_AT_FIRST);
     let total = lines.len();
     let lines = StoredValue::new(lines);
-    let line = |one: crate::session::WaitingLine| view! { <li><a href=one.to>{one.words}</a></li> };
+    let line = |one: WaitingLine| {
+        let link = match one.to {
+            Place::Page(to) => view! { <a href=to>{one.words}</a> }.into_any(),
+            Place::Below(part) => {
+                let go = move |_| {
+                    browser::page::focus(part);
+                };
+                view! { <button type="button" class="quiet" on:click=go>{one.words}</button> }.into_any()
+            }
+        };
+        view! { <li>{link}</li> }
+    };
     let drawn = move || {
         let first = lines.with_value(|lines| lines.iter().take(shown.get()).cloned().collect::<Vec<_>>());
         first.into_iter().map(line).collect_view()

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use leptos::prelude::*;
 use practicum::course_book::{Criterion, Mark};
-use practicum::eye::Eye;
+use practicum::eye::{Eye, PerEye};
 use practicum::ids::{CriterionId, FaultId};
+use practicum::order::{InOrder, set_of};
 use practicum::outcome::{FaultSeen, Marked};
 
 /// Marks while they are being given.
@@ -127,10 +128,24 @@ pub(crate) fn FaultForm(
     faults: Vec<(FaultId, String)>,
     /// Faults seen.
     seen: RwSignal<Vec<FaultSeen>>,
+    /// Sections that each eye was worked in; where they are known, a fault may be put into its sections.
+    #[prop(optional)]
+    sections: Option<PerEye<u8>>,
 ) -> impl IntoView {
     let sides = StoredValue::new(faults);
     let side = move |eye: Eye| {
-        let shown = move || seen.with(|seen| seen.iter().filter(|fault| fault.eye == eye).count());
+        let shown =
+            move || seen.with(|seen| set_of(seen.iter().filter(|one| one.eye == eye).map(|one| &one.fault)).len());
+        let count = sections.map_or(0, |sections| *sections.get(eye));
+        let named = move || {
+            let ticked =
+                seen.with(|seen| set_of(seen.iter().filter(|one| one.eye == eye).map(|one| one.fault.clone())));
+            let named = sides.with_value(|faults| {
+                let ticked = faults.iter().filter(|(id, _)| ticked.contains(id));
+                ticked.cloned().collect::<Vec<_>>()
+            });
+            named.into_iter().filter(|_| count > 1).collect::<Vec<_>>()
+        };
         let rows = sides.get_value().into_iter().map(|(id, label)| {
             let fault = FaultSeen { fault: id, eye, section: None };
             let mine = fault.clone();
@@ -156,14 +171,87 @@ pub(crate) fn FaultForm(
             <details class="fault-side">
                 <summary>{format!("Faults, {} eye: ", eye.word())}{move || shown().to_string()}</summary>
                 <fieldset class="chips" aria-label=format!("Faults, {} eye", eye.word())>{rows.collect_view()}</fieldset>
+                <For each=named key=|(id, _)| id.clone() let((id, label))>
+                    <FaultSections id=id label=label eye=eye count=count seen=seen/>
+                </For>
             </details>
         }
     };
     view! { <div class="faults">{Eye::BOTH.into_iter().map(side).collect_view()}</div> }
 }
 
+/// In which sections of an eye a fault was seen, counted from the inner corner; none means that nobody said.
+#[component]
+fn FaultSections(
+    /// The fault.
+    id: FaultId,
+    /// Its name.
+    label: String,
+    /// The eye.
+    eye: Eye,
+    /// Sections that it was worked in.
+    count: u8,
+    /// Faults seen.
+    seen: RwSignal<Vec<FaultSeen>>,
+) -> impl IntoView {
+    let id = StoredValue::new(id);
+    let section = move |number: u8| {
+        let this = move || FaultSeen { fault: id.get_value(), eye, section: Some(number) };
+        let checked = move || seen.with(|seen| seen.contains(&this()));
+        let toggle = move |_| seen.update(|seen| in_section(seen, &this()));
+        view! {
+            <label class="chip">
+                <input type="checkbox" prop:checked=checked on:change=toggle/>
+                <span>{number.to_string()}</span>
+            </label>
+        }
+    };
+    view! {
+        <fieldset class="chips fault-sections">
+            <legend class="small">{format!("{label}, {} eye: in section (from the inner corner)", eye.word())}</legend>
+            {(1..=count).map(section).collect_view()}
+        </fieldset>
+    }
+}
+
+/// Puts a fault into a section or takes it out again; without any section left it is still seen on the eye.
+fn in_section(seen: &mut Vec<FaultSeen>, this: &FaultSeen) {
+    let same = |other: &FaultSeen| other.fault == this.fault && other.eye == this.eye;
+    if seen.contains(this) {
+        seen.retain(|other| other != this);
+        if !seen.iter().any(same) {
+            seen.push(FaultSeen { section: None, ..this.clone() });
+        }
+    } else {
+        seen.retain(|other| !same(other) || other.section.is_some());
+        seen.push(this.clone());
+        seen.order_by(|a, b| a.cmp(b));
+    }
+}
+
 /// Says which criteria have no mark yet, if any.
 pub(crate) fn unmarked(criteria: &[Criterion], marks: &BTreeMap<CriterionId, Marked>) -> Option<String> {
     let missing: Vec<_> = criteria.iter().filter(|c| !marks.contains_key(&c.id)).map(|c| c.label.clone()).collect();
     (!missing.is_empty()).then(|| format!("Not marked yet: {}. Nothing was lost.", missing.join("; ")))
+}
+
+#[cfg(test)]
+mod tests {
+    use practicum::eye::Eye;
+    use practicum::outcome::FaultSeen;
+
+    use super::in_section;
+
+    #[test]
+    fn a_fault_is_put_into_sections_and_stays_on_the_eye() {
+        let fault = |section| FaultSeen { fault: "crossed".into(), eye: Eye::Left, section };
+        let other = FaultSeen { eye: Eye::Right, ..fault(None) };
+        let mut seen = vec![fault(None), other.clone()];
+        in_section(&mut seen, &fault(Some(3)));
+        in_section(&mut seen, &fault(Some(1)));
+        assert_eq!(seen, [fault(Some(1)), fault(Some(3)), other.clone()]);
+        in_section(&mut seen, &fault(Some(3)));
+        in_section(&mut seen, &fault(Some(1)));
+        assert_eq!(seen, [other, fault(None)]);
+    }
 }

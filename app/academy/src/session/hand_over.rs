@@ -12,6 +12,7 @@ use logbook::fact::ChainPlace;
 use logbook::hand_over::giving::{self, Giving};
 use logbook::hand_over::{self, Bodies, Choice, HandOver, HandOverError, Holds, Look, Preview, Reading, TakeIn};
 use logbook::trust::Word;
+use logbook::turns::Turns;
 use logbook::{Fact, Logbook};
 use practicum::ids::{DeviceId, PersonId};
 use practicum::moment::Moment;
@@ -36,6 +37,25 @@ pub(crate) struct Given {
     pub(crate) entries: usize,
     /// How many of them with their bodies.
     pub(crate) with_bodies: usize,
+}
+
+impl Opening {
+    /// Lets go of the file, a little at a time.
+    pub(crate) fn let_go(self) {
+        leptos::task::spawn_local(async move {
+            let turns = &mut PageTurns::later().await;
+            if let Some(taking) = self.taking.take() {
+                for line in taking.lines {
+                    drop(line);
+                    turns.turn().await;
+                }
+                taking.logbook.let_go(turns).await;
+            }
+            if let Ok(file) = Arc::try_unwrap(self.file) {
+                file.let_go(turns).await;
+            }
+        });
+    }
 }
 
 /// A file that was opened, with what taking it in would add. Nothing is written yet.
@@ -234,6 +254,13 @@ impl Session {
                     browser::tabs::announce(super::opening::CHANGED);
                     self.touch();
                     self.ask_to_keep();
+                    leptos::task::spawn_local(async move {
+                        let turns = &mut PageTurns::later().await;
+                        for line in lines {
+                            drop(line);
+                            turns.turn().await;
+                        }
+                    });
                     return Ok((preview.new + preview.completed, not_signed));
                 }
                 // Another tab wrote first: take in what it wrote, then bring the file in beside it.
@@ -268,45 +295,41 @@ impl Session {
         Some(super::writing::said_now(&who.id, carried_further.into_iter().map(seen).collect()))
     }
 
-    /// Returns what is known of every device that wrote something here, following changes.
-    pub(crate) fn devices_seen(&self) -> Vec<DeviceSeen> {
-        let records = self.records();
-        self.logbook.with_value(|logbook| {
-            let (log, trust) = (logbook.log(), logbook.trust());
-            let put_in_after = |device: &DeviceId| {
-                if trust.seen(device).is_empty() {
-                    // Without a receipt there is nothing that something could have been put in before.
-                    return Vec::new();
-                }
-                let of_device = log.entries().filter(|entry| entry.header().device == *device);
-                let later = of_device.filter(|entry| records.word(&entry.header().id) == Word::NotThereThen);
-                later
-                    .map(|entry| {
-                        let header = entry.header();
+    /// Returns what is known of every device that wrote something here, pausing in between.
+    pub(crate) async fn devices_seen(&self) -> Vec<DeviceSeen> {
+        let turns = &mut PageTurns::later().await;
+        let logbook = self.logbook.get_value();
+        let (log, trust, records) = (logbook.log(), logbook.trust(), logbook.records());
+        let mut devices = Vec::new();
+        for device in log.devices() {
+            let mut put_in_after = Vec::new();
+            // Without a receipt there is nothing that something could have been put in before.
+            if !trust.seen(device).is_empty() {
+                for entry in log.entries() {
+                    let header = entry.header();
+                    if header.device == *device && records.word(&header.id) == Word::NotThereThen {
                         let at = practicum::moment::format_moment(&header.at);
-                        format!("entry {} ({}, {at})", header.sequence, header.kind)
-                    })
-                    .collect()
-            };
-            log.devices()
-                .map(|device| {
-                    let in_a_row = log.in_a_row(device);
-                    let seen = trust.seen(device);
-                    DeviceSeen {
-                        label: self.device_name(device),
-                        here: device == logbook.device(),
-                        up_to: in_a_row.last().map_or(0, |entry| entry.header().sequence),
-                        last: in_a_row.last().map(|entry| entry.header().at),
-                        seen: seen.first().map(|seen| {
-                            let at = log.entry(&seen.entry).map(|entry| entry.header().at);
-                            (seen.place.sequence, self.person_name(&seen.by), at)
-                        }),
-                        two_versions: seen.iter().any(|seen| !seen.agrees),
-                        put_in_after: put_in_after(device),
+                        put_in_after.push(format!("entry {} ({}, {at})", header.sequence, header.kind));
                     }
-                })
-                .collect()
-        })
+                    turns.turn().await;
+                }
+            }
+            let in_a_row = log.in_a_row_in_turns(device, turns).await;
+            let seen = trust.seen(device);
+            devices.push(DeviceSeen {
+                label: self.device_name(device),
+                here: device == logbook.device(),
+                up_to: in_a_row.last().map_or(0, |entry| entry.header().sequence),
+                last: in_a_row.last().map(|entry| entry.header().at),
+                seen: seen.first().map(|seen| {
+                    let at = log.entry(&seen.entry).map(|entry| entry.header().at);
+                    (seen.place.sequence, self.person_name(&seen.by), at)
+                }),
+                two_versions: seen.iter().any(|seen| !seen.agrees),
+                put_in_after,
+            });
+        }
+        devices
     }
 
     fn device_name(&self, device: &DeviceId) -> String {

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use leptos::prelude::*;
 use logbook::logbook::Opening;
 use logbook::signature::PublicKey;
+use logbook::turns::Turns;
 use logbook::{Logbook, Records};
 use practicum::course_book::{CourseBook, example, text};
 use practicum::ids::{DeviceId, PersonId};
@@ -81,6 +82,7 @@ impl Session {
             database: StoredValue::new_local(None),
             logbook: StoredValue::new_local(Arc::new(Logbook::new(DeviceId::new(String::new())))),
             shown: StoredValue::new(0),
+            openings: StoredValue::new(0),
             device: StoredValue::new(DeviceId::new(String::new())),
             ring: StoredValue::new_local(super::keys::Ring::default()),
             keys_here: RwSignal::new(super::KeysHere::default()),
@@ -216,9 +218,19 @@ impl Session {
         self.read_runs().await
     }
 
+    /// Shows a logbook that was opened or that took something in; what does not hold together in it is said a moment
+    /// later, since a large log takes a while to be looked through.
     pub(super) fn show_opened(&self, logbook: Arc<Logbook>) {
-        self.problems.set(logbook.problems().iter().map(logbook::log::Problem::say).collect());
-        self.show(logbook);
+        self.show(Arc::clone(&logbook));
+        self.openings.update_value(|openings| *openings += 1);
+        let (session, this) = (*self, self.openings.get_value());
+        leptos::task::spawn_local(async move {
+            let problems = logbook.problems_in_turns(&mut PageTurns::later().await).await;
+            // What was opened since is looked through by itself; entries written here since break nothing.
+            if session.openings.try_get_value() == Some(this) {
+                session.problems.try_set(problems.iter().map(logbook::log::Problem::say).collect());
+            }
+        });
     }
 
     /// Opens the demo, inventing it the first time. Everything of it, and that it was open last, is on the

@@ -6,6 +6,8 @@ use crate::browser;
 
 /// Milliseconds of work after which the page has its turn.
 const TURN: u64 = 15;
+/// The same after a step that took long by itself: the next one may take as long.
+const SHORT: u64 = 5;
 /// Calls between two looks at the clock: a look takes longer than most steps.
 const CALLS: u32 = 8;
 
@@ -21,11 +23,16 @@ impl PageTurns {
         Self { since: browser::clock::now().mono_ms, calls: 0 }
     }
 
-    /// Pauses now if enough was worked.
-    pub(crate) async fn rest(&mut self) {
+    /// Lets the page go on first, and begins a stretch of work then.
+    pub(crate) async fn later() -> Self {
+        browser::timer::breathe().await;
+        Self::new()
+    }
+
+    async fn pause_after(&mut self, milliseconds: u64) {
         self.calls = 0;
-        if browser::clock::now().mono_ms.saturating_sub(self.since) >= TURN {
-            browser::timer::pause(0).await;
+        if browser::clock::now().mono_ms.saturating_sub(self.since) >= milliseconds {
+            browser::timer::breathe().await;
             self.since = browser::clock::now().mono_ms;
         }
     }
@@ -35,7 +42,11 @@ impl Turns for PageTurns {
     async fn turn(&mut self) {
         self.calls += 1;
         if self.calls >= CALLS {
-            self.rest().await;
+            self.pause_after(TURN).await;
         }
+    }
+
+    async fn rest(&mut self) {
+        self.pause_after(SHORT).await;
     }
 }

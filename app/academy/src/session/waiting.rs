@@ -1,25 +1,67 @@
-//! What waits for an instructor or the owner beside services to mark: one line each, leading to where it is done.
+//! What waits for an instructor or the owner: one line each, leading to where it is done, gone when it is done.
 
 use leptos::prelude::*;
-use practicum::after_the_couch::looks_due;
+use logbook::duplicates::alike;
+use logbook::fact::Reply;
+use logbook::records::{Dismissed, Recorded};
+use practicum::after_the_couch::{DroppedLifts, dropped_lifts, looks_due};
 use practicum::competency::{EvidenceInput, EvidenceState, Held, evidence_state, held};
-use practicum::coursework::CaseState;
+use practicum::coursework::{CaseState, CoachingNote};
 use practicum::evidence::agreement::chosen_for_double;
 use practicum::group::ByTrainee;
-use practicum::ids::{CompetencyId, PersonId, ServiceId};
+use practicum::ids::{CompetencyId, FaultId, PersonId, ServiceId};
+use practicum::moment::{Day, Moment};
+use practicum::order::InOrder;
 use practicum::person::Role;
 use practicum::service::{Ending, Service};
 use practicum::standing::{Due, StandingInput, standing};
 
 use super::{Session, reading};
+use crate::route::Route;
 
 /// Kinds of things that wait, in the order shown.
-pub(crate) const KINDS: [&str; 5] = [INCIDENTS, GAPS, CASES, LOOKS, READY];
-const LOOKS: &str = "Lifts to look at again";
+pub(crate) const KINDS: [&str; 13] = [
+    MARKS,
+    SECOND_MARKS,
+    INCIDENTS,
+    DISPUTES,
+    OVERRIDES,
+    READY,
+    COACHING,
+    GAPS,
+    LAPSED,
+    CASES,
+    LOOKS,
+    DUPLICATES,
+    BACKUP,
+];
+const MARKS: &str = "Services to mark";
+const SECOND_MARKS: &str = "Services to mark a second time";
 const INCIDENTS: &str = "Incidents to follow";
-const GAPS: &str = "Gaps";
-const CASES: &str = "Case studies to mark";
+const DISPUTES: &str = "Disputes to answer";
+const OVERRIDES: &str = "Overrides to confirm";
 const READY: &str = "Competencies with all their evidence";
+const COACHING: &str = "Trainees to coach";
+const GAPS: &str = "Gaps";
+const LAPSED: &str = "Sign-offs lapsed or suspended";
+const CASES: &str = "Case studies to mark";
+const LOOKS: &str = "Lifts to look at again";
+const DUPLICATES: &str = "Records that look like the same service";
+const BACKUP: &str = "Backups";
+
+/// Identifies the part of the list's page in which overrides are confirmed.
+pub(crate) const OVERRIDES_PART: &str = "overrides-part";
+/// Identifies the part of the list's page in which records that look alike are settled.
+pub(crate) const DUPLICATES_PART: &str = "duplicates-part";
+
+/// Where something that waits is done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Place {
+    /// On another page, by its address.
+    Page(String),
+    /// Further down the list's own page, by the identifier of that part.
+    Below(&'static str),
+}
 
 /// A line of what waits.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,9 +69,29 @@ pub(crate) struct WaitingLine {
     /// What kind of thing it is.
     pub(crate) kind: &'static str,
     /// Where it is done.
-    pub(crate) to: String,
+    pub(crate) to: Place,
     /// What it is.
     pub(crate) words: String,
+    /// Whom it concerns, where it is one trainee.
+    pub(crate) trainee: Option<PersonId>,
+    /// Since which day it waits, where that can be said.
+    pub(crate) since: Option<Day>,
+}
+
+impl WaitingLine {
+    fn new(kind: &'static str, to: String, words: String) -> Self {
+        Self { kind, to: Place::Page(to), words, trainee: None, since: None }
+    }
+
+    fn of(mut self, trainee: &PersonId) -> Self {
+        self.trainee = Some(trainee.clone());
+        self
+    }
+
+    fn since(mut self, day: Day) -> Self {
+        self.since = Some(day);
+        self
+    }
 }
 
 /// What evidence is, to be compared later.
@@ -116,8 +178,151 @@ impl Session {
         looks_due(&planned, service.day(), &done, today).into_iter().map(|look| look.planned_day).collect()
     }
 
-    /// Returns what waits beside services to mark: competencies ready to sign, gaps, incidents to follow, case studies.
+    /// Returns everything that waits for whoever is using the device, kind by kind, in each what waits longest first.
     pub(crate) fn waiting(&self) -> Vec<WaitingLine> {
+        let mut lines = self.waiting_by_trainee();
+        lines.extend(self.waiting_services());
+        lines.extend(self.waiting_words());
+        if let Some(words) = self.backup_overdue() {
+            lines.push(WaitingLine::new(BACKUP, "#/hand-over".to_owned(), words));
+        }
+        let place = |line: &WaitingLine| KINDS.iter().position(|kind| *kind == line.kind);
+        lines.order_by_key(|line| (place(line), line.since.is_none(), line.since));
+        lines
+    }
+
+    /// Services to mark, lifts to look at again, incidents to follow.
+    fn waiting_services(&self) -> Vec<WaitingLine> {
+        let records = self.records();
+        let me = self.who().map(|who| who.id);
+        let to_mark = self.services_to_mark().into_iter().filter(|service| Some(&service.trainee) != me.as_ref());
+        let mut lines: Vec<WaitingLine> = to_mark
+            .map(|service| {
+                let mut words = self.service_line(&service);
+                if service.will_be_assessed == Some(false) {
+                    words.push_str(" · declared as not to be assessed");
+                }
+                let line = WaitingLine::new(MARKS, format!("#/mark/{}", service.id), words);
+                line.of(&service.trainee).since(service.day())
+            })
+            .collect();
+        for id in self.double_marks_due() {
+            let Some(service) = records.service(&id).map(|known| &known.value) else { continue };
+            let line = WaitingLine::new(SECOND_MARKS, format!("#/mark/{id}"), self.service_line(service));
+            lines.push(line.of(&service.trainee).since(service.day()));
+        }
+        for service in records.services_in_force() {
+            if let Some(days) = self.lift_looks_due(service).last() {
+                let words = format!("{}: day {days}", self.service_line(service));
+                let line = WaitingLine::new(LOOKS, format!("#/service/{}", service.id), words);
+                lines.push(line.of(&service.trainee).since(service.day()));
+            }
+        }
+        for incident in records.incidents() {
+            if records.incident_closed(&incident.value.id) {
+                continue;
+            }
+            let service = incident.value.service.as_ref();
+            let to = service.map_or("#/log".to_owned(), |id| format!("#/service/{id}"));
+            let whose =
+                incident.value.trainee.clone().or_else(|| Some(records.service(service?)?.value.trainee.clone()));
+            let by = whose.as_ref().map_or_else(String::new, |whose| format!(", {}", self.person_name(whose)));
+            let words = format!("Incident of {}{by}", incident.value.at.format("%Y-%m-%d"));
+            let line = WaitingLine::new(INCIDENTS, to, words).since(incident.value.at.date_naive());
+            lines.push(WaitingLine { trainee: whose, ..line });
+        }
+        lines
+    }
+
+    /// What was said and waits for a word: disputes, overrides, records that look alike.
+    fn waiting_words(&self) -> Vec<WaitingLine> {
+        let records = self.records();
+        let mut lines: Vec<WaitingLine> = Vec::new();
+        for dispute in records.open_disputes() {
+            let person = &dispute.value.about.person;
+            let (words, to) = self.disputed(dispute);
+            let words = format!("{}: {words}", self.person_name(person));
+            lines.push(WaitingLine::new(DISPUTES, to, words).of(person).since(dispute.recorded_at.date_naive()));
+        }
+        for (id, made) in self.overrides_to_confirm() {
+            let Some(service) = records.service(&id).map(|known| &known.value) else { continue };
+            let words = format!("{}, by {}", self.service_line(service), self.person_name(&made.by));
+            let line = WaitingLine::new(OVERRIDES, String::new(), words).of(&service.trainee).since(service.day());
+            lines.push(WaitingLine { to: Place::Below(OVERRIDES_PART), ..line });
+        }
+        for (first, _, why) in self.look_alikes() {
+            let Some(service) = records.service(&first).map(|known| &known.value) else { continue };
+            let words = format!("{}: {why}", self.service_line(service));
+            let line = WaitingLine::new(DUPLICATES, String::new(), words).of(&service.trainee).since(service.day());
+            lines.push(WaitingLine { to: Place::Below(DUPLICATES_PART), ..line });
+        }
+        lines
+    }
+
+    /// Says what is disputed, and where it stands.
+    fn disputed(&self, dispute: &Recorded<Reply>) -> (String, String) {
+        let records = self.records();
+        let entry = &dispute.value.about.entry;
+        if let Some(marks) = records.outcome_record(entry) {
+            let by = self.person_name(&marks.value.marker);
+            let line = self.service(&marks.value.service).map(|service| self.service_line(&service));
+            let words = format!("marks by {by} of {}", line.unwrap_or_else(|| marks.value.service.to_string()));
+            return (words, Route::Service(marks.value.service.clone()).to_hash());
+        }
+        if let Some(sign_off) = records.sign_off_record(entry) {
+            let (by, value) = (self.person_name(&sign_off.value.by), &sign_off.value);
+            let words = format!("“{}” on {} by {by}", value.decision.word(), value.at.date_naive());
+            return (words, Route::SignOff(value.trainee.clone(), value.competency.clone()).to_hash());
+        }
+        let by = records.decision_record(entry).map(|decision| self.person_name(&decision.value.by));
+        let words = format!("the decision about the plan by {}", by.unwrap_or_default());
+        (words, Route::Progress(dispute.value.about.person.clone()).to_hash())
+    }
+
+    /// Returns the records that look like the same service, with the reason.
+    pub(crate) fn look_alikes(&self) -> Vec<(ServiceId, ServiceId, &'static str)> {
+        let records = self.records();
+        self.with_log(|log| {
+            let found = alike(log, &records).into_iter();
+            found.map(|pair| (pair.first.id.clone(), pair.second.id.clone(), pair.why)).collect()
+        })
+    }
+
+    /// Whether nobody has spoken to a trainee about a fault since it was last seen.
+    fn not_spoken_of(&self, trainee: &PersonId, fault: Option<&FaultId>, seen: &[ServiceId]) -> bool {
+        let records = self.records();
+        let began = |id: &ServiceId| records.service(id).map(|known| known.value.began);
+        let last = seen.iter().filter_map(began).max();
+        let since = |at: Moment| last.is_some_and(|last| at > last);
+        let spoken = |note: &&Recorded<CoachingNote>| {
+            let about = match fault {
+                Some(fault) => note.value.fault.as_ref() == Some(fault),
+                None => seen.iter().any(|service| note.value.services.contains(service)),
+            };
+            about && since(note.recorded_at)
+        };
+        let put_away = |away: &&Recorded<Dismissed>| {
+            fault.is_some_and(|fault| away.value.fault == *fault) && since(away.recorded_at)
+        };
+        !records.coaching_of(trainee).iter().any(spoken) && !records.dismissed_of(trainee).iter().any(put_away)
+    }
+
+    /// Returns the lifts of a trainee that had dropped often enough to speak of, by the course book's rule for faults.
+    pub(crate) fn dropped_lifts(&self, trainee: &PersonId) -> Option<DroppedLifts> {
+        let records = self.records();
+        let rule = self.book()?.rules.fault_short;
+        let services = records.services_of(trainee).into_iter().filter(|known| known.withdrawn.is_none());
+        let with_looks: Vec<_> = services
+            .map(|known| {
+                let looks = records.lift_looks_of(&known.value.id);
+                (&known.value, looks.into_iter().map(|look| &look.value).collect::<Vec<_>>())
+            })
+            .collect();
+        dropped_lifts(&with_looks, rule)
+    }
+
+    /// Competencies ready to sign or lapsed, coaching, gaps, case studies.
+    fn waiting_by_trainee(&self) -> Vec<WaitingLine> {
         let records = self.records();
         let now = reading().at;
         let found = self.with_books(|books| {
@@ -129,54 +334,61 @@ impl Session {
                 let (services, outcomes) = (sorted.services(&person.id), sorted.outcomes(&person.id));
                 let input = EvidenceInput { trainee: &person.id, books, services, outcomes, trials: &trials };
                 for competency in &books.present.competencies {
-                    let open = matches!(
-                        held(competency, &sign_offs, &input, &now).state,
-                        Held::Undecided | Held::NotYet | Held::Withdrawn
-                    );
-                    if open && evidence_state(competency, &input).met {
-                        lines.push(WaitingLine {
-                            kind: READY,
-                            to: format!("#/sign-off/{}/{}", person.id, competency.id),
-                            words: format!("{}: {}", person.name, competency.label),
-                        });
+                    let to = || format!("#/sign-off/{}/{}", person.id, competency.id);
+                    let name = |more: &str| format!("{}: {}{more}", person.name, competency.label);
+                    match held(competency, &sign_offs, &input, &now).state {
+                        Held::Undecided | Held::NotYet | Held::Withdrawn => {
+                            if evidence_state(competency, &input).met {
+                                lines.push(WaitingLine::new(READY, to(), name("")).of(&person.id));
+                            }
+                        }
+                        Held::Lapsed(day) => {
+                            let line = WaitingLine::new(LAPSED, to(), name(&format!(", lapsed since {day}")));
+                            lines.push(line.of(&person.id).since(day));
+                        }
+                        Held::Suspended(_) => {
+                            let words = name(", suspended by a safety breach");
+                            lines.push(WaitingLine::new(LAPSED, to(), words).of(&person.id));
+                        }
+                        Held::Signed => {}
                     }
                 }
                 let input =
                     StandingInput { trainee: person, now: &now, books, services, outcomes, decisions: &decisions };
                 let standing = standing(&input);
                 if standing.gap.due != Due::Nothing {
-                    lines.push(WaitingLine {
-                        kind: GAPS,
-                        to: format!("#/progress/{}", person.id),
-                        words: format!("{}: {} ({} days)", person.name, standing.gap.due.say(), standing.gap.days),
-                    });
+                    let words = format!("{}: {} ({} days)", person.name, standing.gap.due.say(), standing.gap.days);
+                    lines.push(WaitingLine::new(GAPS, format!("#/progress/{}", person.id), words).of(&person.id));
+                }
+                for line in &standing.coaching {
+                    if self.not_spoken_of(&person.id, Some(&line.fault), &line.services) {
+                        let words = format!(
+                            "{}: {} in {} of the last {} live services",
+                            person.name, line.label, line.times, line.of_last
+                        );
+                        lines.push(WaitingLine::new(COACHING, format!("#/coach/{}", person.id), words).of(&person.id));
+                    }
+                }
+                if let Some(dropped) = self.dropped_lifts(&person.id)
+                    && self.not_spoken_of(&person.id, None, &dropped.services)
+                {
+                    let words = format!(
+                        "{}: the lift had dropped in {} of the last {} looked at again",
+                        person.name,
+                        dropped.services.len(),
+                        dropped.of_last
+                    );
+                    lines.push(WaitingLine::new(COACHING, format!("#/coach/{}", person.id), words).of(&person.id));
                 }
                 for case in records.cases_of(&person.id) {
                     if records.case_state(case, now.date_naive()) == CaseState::ToMark {
-                        lines.push(WaitingLine {
-                            kind: CASES,
-                            to: format!("#/coach/{}", person.id),
-                            words: format!("{}, {}", case.value.title, person.name),
-                        });
+                        let words = format!("{}, {}", case.value.title, person.name);
+                        lines.push(WaitingLine::new(CASES, format!("#/coach/{}", person.id), words).of(&person.id));
                     }
                 }
             }
             lines
         });
-        let mut lines = found.unwrap_or_default();
-        for incident in records.incidents() {
-            if !records.incident_closed(&incident.value.id) {
-                let to = incident.value.service.as_ref().map_or("#/log".to_owned(), |id| format!("#/service/{id}"));
-                let words = format!("Incident of {}", incident.value.at.format("%Y-%m-%d"));
-                lines.push(WaitingLine { kind: INCIDENTS, to, words });
-            }
-        }
-        for service in records.services_in_force() {
-            if let Some(days) = self.lift_looks_due(service).last() {
-                let words = format!("{}: day {days}", self.service_line(service));
-                lines.push(WaitingLine { kind: LOOKS, to: format!("#/service/{}", service.id), words });
-            }
-        }
-        lines
+        found.unwrap_or_default()
     }
 }

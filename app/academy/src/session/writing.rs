@@ -12,6 +12,7 @@ use practicum::person::Person;
 
 use super::Session;
 use super::keys::Ring;
+use super::turns::PageTurns;
 use crate::browser;
 use crate::browser::store::{Also, StoreError, Taps};
 
@@ -158,8 +159,15 @@ impl Session {
 
     /// Shows a logbook: everything on the screen is worked out from it.
     pub(super) fn show(&self, logbook: Arc<Logbook>) {
-        self.logbook.set_value(logbook);
+        let mut before = logbook;
+        self.logbook.update_value(|shown| std::mem::swap(shown, &mut before));
         self.show_again();
+        // A large log takes a while to be let go of.
+        leptos::task::spawn_local(async move {
+            if let Ok(before) = Arc::try_unwrap(before) {
+                before.let_go(&mut PageTurns::later().await).await;
+            }
+        });
     }
 
     fn show_again(&self) {

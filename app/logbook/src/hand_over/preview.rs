@@ -100,7 +100,9 @@ impl Preview {
         }
         let moments = added.new.iter().map(|entry| entry.header().at);
         let span = moments.clone().min().zip(moments.max());
+        turns.rest().await;
         let headers_only = added.new.iter().filter(|entry| *entry.content() == Content::Withheld).count();
+        turns.rest().await;
         Self {
             academy: after.records().academy().map(|academy| academy.name.clone()),
             from: file.device.as_ref().map(|device| names.device(device)),
@@ -207,11 +209,12 @@ async fn findings(
     names: &Names<'_>,
     turns: &mut impl Turns,
 ) -> Vec<String> {
-    let known: BTreeSet<String> = before.log().problems().iter().map(Problem::say).collect();
-    turns.turn().await;
+    let known: BTreeSet<String> = before.log().problems_in_turns(turns).await.iter().map(Problem::say).collect();
+    turns.rest().await;
+    let problems = after.log().problems_in_turns(turns).await;
     let mut findings: Vec<String> =
-        after.log().problems().iter().map(Problem::say).filter(|sentence| !known.contains(sentence)).collect();
-    turns.turn().await;
+        problems.iter().map(Problem::say).filter(|sentence| !known.contains(sentence)).collect();
+    turns.rest().await;
     let rivals: BTreeSet<_> = before.trust().other_keys().collect();
     let rivals = after.trust().other_keys().filter(|key| !rivals.contains(key));
     findings.extend(rivals.map(|key| {
@@ -222,10 +225,10 @@ async fn findings(
         )
     }));
     findings.extend(wrong_clocks(after, added, now, names));
-    turns.turn().await;
+    turns.rest().await;
     let twice = |logbook: &Logbook| admitted_twice(logbook, names);
     let known: BTreeSet<String> = twice(before).into_iter().collect();
-    turns.turn().await;
+    turns.rest().await;
     findings.extend(twice(after).into_iter().filter(|sentence| !known.contains(sentence)));
     findings
 }

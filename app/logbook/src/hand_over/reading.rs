@@ -338,6 +338,15 @@ impl HandOver {
         &self.log
     }
 
+    /// Lets go of everything, pausing in between.
+    pub async fn let_go(self, turns: &mut impl Turns) {
+        for hash in self.hashes {
+            drop(hash);
+            turns.turn().await;
+        }
+        self.log.let_go(turns).await;
+    }
+
     /// Returns how many entries of a log are not in it, or not with the bodies that the log has: a backup that lacks
     /// none is whole.
     pub fn lacks_of(&self, log: &Log) -> usize {

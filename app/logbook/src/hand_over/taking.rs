@@ -97,8 +97,8 @@ impl HandOver {
                 turns.turn().await;
             }
         }
-        let carried_further = carried_further(before, &logbook, &added.new);
-        turns.turn().await;
+        let carried_further = carried_further(before, &logbook, &added.new, turns).await;
+        turns.rest().await;
         let preview = Preview::of(self, before, &logbook, &added, now, turns).await;
         Ok(TakeIn { head: logbook.head(), logbook, lines, preview, carried_further })
     }
@@ -122,19 +122,30 @@ impl HandOver {
 }
 
 /// Returns the chains of other devices that reach further than before, where they hold in a row.
-fn carried_further(before: &Logbook, after: &Logbook, new: &[Arc<Entry>]) -> Vec<(DeviceId, ChainPlace)> {
+async fn carried_further(
+    before: &Logbook,
+    after: &Logbook,
+    new: &[Arc<Entry>],
+    turns: &mut impl Turns,
+) -> Vec<(DeviceId, ChainPlace)> {
     let devices = set_of(new.iter().map(|entry| &entry.header().device));
-    let end = |logbook: &Logbook, device: &DeviceId| {
-        let entries = logbook.log().in_a_row(device);
-        entries.last().map(|last| ChainPlace { sequence: last.header().sequence, head: last.hash().to_owned() })
-    };
-    devices
-        .into_iter()
-        .filter(|device| *device != after.device())
-        .filter_map(|device| {
-            let now = end(after, device)?;
-            let then = end(before, device).map_or(0, |place| place.sequence);
-            (now.sequence > then).then(|| (device.clone(), now))
-        })
-        .collect()
+    turns.rest().await;
+    let mut further = Vec::new();
+    for device in devices {
+        if device == after.device() {
+            continue;
+        }
+        let Some(now) = end(after, device, turns).await else { continue };
+        let then = end(before, device, turns).await.map_or(0, |place| place.sequence);
+        if now.sequence > then {
+            further.push((device.clone(), now));
+        }
+    }
+    further
+}
+
+/// Returns up to where a device's chain holds in a row.
+async fn end(logbook: &Logbook, device: &DeviceId, turns: &mut impl Turns) -> Option<ChainPlace> {
+    let entries = logbook.log().in_a_row_in_turns(device, turns).await;
+    entries.last().map(|last| ChainPlace { sequence: last.header().sequence, head: last.hash().to_owned() })
 }

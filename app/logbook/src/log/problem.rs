@@ -4,6 +4,7 @@ use practicum::ids::{DeviceId, EntryId};
 
 use super::{Link, Log};
 use crate::entry::Unverified;
+use crate::turns::Turns;
 
 /// Something that does not hold together.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -83,7 +84,7 @@ impl Problem {
     }
 }
 
-pub(super) fn problems(log: &Log) -> Vec<Problem> {
+pub(super) async fn problems(log: &Log, turns: &mut impl Turns) -> Vec<Problem> {
     let mut found = Vec::new();
     for (device, chain) in &log.chains {
         let mut before: (u64, &[Link]) = (0, &[]);
@@ -108,6 +109,7 @@ pub(super) fn problems(log: &Log) -> Vec<Problem> {
                 found.push(Problem::Fork { device: device.clone(), sequence: *sequence, entries });
             }
             before = (*sequence, links);
+            turns.turn().await;
         }
     }
     let damaged = |entry: &Unverified| match entry.body_changed() {
@@ -115,8 +117,12 @@ pub(super) fn problems(log: &Log) -> Vec<Problem> {
         false => Problem::SignatureBad(entry.header().id.clone()),
     };
     found.extend(log.damaged.values().map(damaged));
-    let doubled = log.ids.iter().filter(|(_, hashes)| hashes.len() > 1);
-    found.extend(doubled.map(|(id, _)| Problem::SameIdentifier(id.clone())));
+    for (id, hashes) in &log.ids {
+        if hashes.len() > 1 {
+            found.push(Problem::SameIdentifier(id.clone()));
+        }
+        turns.turn().await;
+    }
     if !log.unreadable.is_empty() {
         found.push(Problem::Unreadable(log.unreadable.len()));
     }

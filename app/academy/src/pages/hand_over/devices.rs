@@ -46,7 +46,15 @@ fn odd(device: &DeviceSeen) -> Vec<String> {
 #[component]
 pub(super) fn Devices() -> impl IntoView {
     let session = session();
-    let devices = Memo::new(move |_| session.devices_seen());
+    let devices = RwSignal::new(Vec::<DeviceSeen>::new());
+    // A large log takes a while to be gone through: what was known is shown meanwhile.
+    Effect::new(move |_| {
+        let _ = session.records();
+        leptos::task::spawn_local(async move {
+            let seen = session.devices_seen().await;
+            devices.try_set(seen);
+        });
+    });
     let head = ["Device", "Entries in a row", "Last written", "Seen and signed"];
     let odds = Memo::new(move |_| devices.with(|devices| devices.iter().flat_map(odd).collect::<Vec<_>>()));
     view! {

@@ -32,7 +32,9 @@ pub(super) fn TakeIn() -> impl IntoView {
         if gone() {
             return;
         }
-        opening.set_value(None);
+        if let Some(opening) = opening.try_update_value(Option::take).flatten() {
+            opening.let_go();
+        }
         waiting.set_value(Vec::new());
         sealed.set(false);
         passphrase.clear();

@@ -1,7 +1,6 @@
 //! Two records that look like the same service: an instructor says whether they are. Never done by the app itself.
 
 use leptos::prelude::*;
-use logbook::duplicates::alike;
 use logbook::fact::{Fact, Settlement};
 use practicum::ids::ServiceId;
 
@@ -53,17 +52,6 @@ fn pairs(session: Session) -> Vec<Pair> {
     found.into_iter().map(pair).collect()
 }
 
-impl Session {
-    /// Returns the records that look like the same service, with the reason.
-    fn look_alikes(&self) -> Vec<(ServiceId, ServiceId, &'static str)> {
-        let records = self.records();
-        self.with_log(|log| {
-            let found = alike(log, &records).into_iter();
-            found.map(|pair| (pair.first.id.clone(), pair.second.id.clone(), pair.why)).collect()
-        })
-    }
-}
-
 /// The pairs that nobody has spoken about yet.
 #[component]
 pub(super) fn LookAlikes() -> impl IntoView {
@@ -76,7 +64,7 @@ pub(super) fn LookAlikes() -> impl IntoView {
     };
     view! {
         <When when=move || !found.with(Vec::is_empty)>
-            <section>
+            <section id=crate::session::DUPLICATES_PART tabindex="-1">
                 <h2>"These look like the same service"</h2>
                 <p>"Written down twice it would count twice. Say what they are: nothing is joined by itself, and the record that does not count stays readable."</p>
                 <ul class="plain-list">

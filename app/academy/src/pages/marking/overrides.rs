@@ -45,9 +45,8 @@ pub(super) fn OverridesToConfirm() -> impl IntoView {
     // Kept outside the rows: a row goes as soon as it is decided, the sentence stays.
     let saving = Saving::new();
     view! {
-        <section>
+        <section id=crate::session::OVERRIDES_PART tabindex="-1" hidden=move || waiting.with(Vec::is_empty)>
             <h2>"Overrides to confirm"</h2>
-            <When when=move || waiting.with(Vec::is_empty)><p>"No claimed override waits."</p></When>
             <ul class="plain-list">
                 <For each=keyed key=|(key, _)| key.clone() let((_, (service, made)))>
                     <Claim service=service made=made saving=saving/>

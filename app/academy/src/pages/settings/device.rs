@@ -8,10 +8,7 @@ use practicum::moment::Moment;
 use crate::browser;
 use crate::browser::alarm::Side;
 use crate::pages::form::{Field, OnceUnlocked, Saving, SavingLine, TextInput, name};
-use crate::session::{Session, reading, session};
-
-/// Days after which a backup is due again: proposal, no source.
-const BACKUP_DAYS: i64 = 7;
+use crate::session::{BACKUP_DAYS, Session, reading, session};
 
 /// Says when the last backup was made, and whether one is due; `None` for a last one that is not known.
 fn backup_in_words(last: Option<Moment>, now: &Moment) -> String {
@@ -26,36 +23,11 @@ fn backup_in_words(last: Option<Moment>, now: &Moment) -> String {
     }
 }
 
-/// Says on the first page that a backup is overdue; `None` while it is not.
-///
-/// A device that never saved one has a day from its first entry on (proposal, no source).
-fn overdue_in_words(last: Option<Moment>, first: Option<Moment>, newer: usize, now: &Moment) -> Option<String> {
-    let (newer, here) = match newer {
-        0 => return None,
-        1 => ("1 entry is newer".to_owned(), "1 entry stands here only".to_owned()),
-        newer => (format!("{newer} entries are newer"), format!("{newer} entries stand here only")),
-    };
-    match (last, first) {
-        (Some(last), _) if now.signed_duration_since(last) > Duration::days(BACKUP_DAYS) => Some(format!(
-            "The last backup is of {}, more than {BACKUP_DAYS} days ago; {newer}.",
-            last.format("%Y-%m-%d")
-        )),
-        (None, Some(first)) if now.signed_duration_since(first) > Duration::days(1) => {
-            Some(format!("No backup was saved from this device yet: {here}."))
-        }
-        _ => None,
-    }
-}
-
 /// On the first page: that a backup is overdue, and what the browser says of keeping the records.
 #[component]
 pub(crate) fn BackupReminder() -> impl IntoView {
     let session = session();
-    let overdue = Memo::new(move |_| {
-        let last = session.last_backup();
-        let first = session.first_entry();
-        (!session.demo()).then(|| overdue_in_words(last, first, session.entries_since(last), &reading().at)).flatten()
-    });
+    let overdue = Memo::new(move |_| session.backup_overdue());
     let unkept = move || !session.demo() && session.keeps() == Some(false);
     move || {
         (overdue.with(Option::is_some) || unkept()).then(|| view! {
@@ -163,21 +135,7 @@ fn NameForm() -> impl IntoView {
 mod tests {
     use practicum::moment::parse_moment;
 
-    use super::{backup_in_words, overdue_in_words};
-
-    #[test]
-    fn the_first_page_asks_for_a_backup_when_one_is_overdue() {
-        let moment = |text| parse_moment(text).unwrap();
-        let now = moment("2026-03-29T12:00:00+01:00");
-        let day = |text| Some(moment(text));
-        assert_eq!(overdue_in_words(day("2026-03-23T12:00:00+01:00"), day("2026-01-01T12:00:00+01:00"), 5, &now), None);
-        assert_eq!(overdue_in_words(day("2026-03-01T12:00:00+01:00"), day("2026-01-01T12:00:00+01:00"), 0, &now), None);
-        let said = overdue_in_words(day("2026-03-01T12:00:00+01:00"), day("2026-01-01T12:00:00+01:00"), 37, &now);
-        assert_eq!(said.unwrap(), "The last backup is of 2026-03-01, more than 7 days ago; 37 entries are newer.");
-        assert_eq!(overdue_in_words(None, day("2026-03-29T10:00:00+01:00"), 4, &now), None);
-        let said = overdue_in_words(None, day("2026-03-28T10:00:00+01:00"), 1, &now);
-        assert_eq!(said.unwrap(), "No backup was saved from this device yet: 1 entry stands here only.");
-    }
+    use super::backup_in_words;
 
     #[test]
     fn a_backup_is_due_after_a_week() {
