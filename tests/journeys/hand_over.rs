@@ -258,7 +258,7 @@ async fn given(browser: &mut Browser, part: &str) -> Result<PathBuf> {
 }
 
 /// Presses a button that hands out a file, and moves the file away so that the next one is told from it.
-async fn saved(browser: &mut Browser, button: &str, part: &str) -> Result<PathBuf> {
+pub async fn saved(browser: &mut Browser, button: &str, part: &str) -> Result<PathBuf> {
     browser.click_text(button).await?;
     browser.wait_text("The file was handed to the browser").await?;
     let file = browser.handed_out(part).await?;
@@ -276,7 +276,7 @@ fn beside(file: &Path, name: &str, bytes: &[u8]) -> Result<PathBuf> {
 }
 
 /// Returns what a device says it holds.
-async fn line_of(browser: &mut Browser) -> Result<String> {
+pub async fn line_of(browser: &mut Browser) -> Result<String> {
     show(browser, "#/hand-over", "Hand-over and backup").await?;
     if !browser.exists("#holds-line").await? {
         browser.click_text("The line, and its code").await?;
@@ -287,7 +287,13 @@ async fn line_of(browser: &mut Browser) -> Result<String> {
 }
 
 /// Returns the hash over all headers that a device has stored; empty while it has none.
-async fn hash_of(browser: &Browser) -> Result<String> {
+pub async fn hash_of(browser: &Browser) -> Result<String> {
+    let logbook = logbook::Logbook::open("journey".into(), &packs(browser).await?, "");
+    Ok(if logbook.log().is_empty() { String::new() } else { json!(logbook.log().header_set_hash()).to_string() })
+}
+
+/// Returns the packs that a device has stored.
+pub async fn packs(browser: &Browser) -> Result<Vec<String>> {
     let packs = browser
         .ask_later(
             "const done = arguments[arguments.length - 1];
@@ -302,8 +308,5 @@ async fn hash_of(browser: &Browser) -> Result<String> {
             Vec::new(),
         )
         .await?;
-    let packs: Vec<String> =
-        packs.as_array().into_iter().flatten().filter_map(Value::as_str).map(str::to_owned).collect();
-    let logbook = logbook::Logbook::open("journey".into(), &packs, "");
-    Ok(if logbook.log().is_empty() { String::new() } else { json!(logbook.log().header_set_hash()).to_string() })
+    Ok(packs.as_array().into_iter().flatten().filter_map(Value::as_str).map(str::to_owned).collect())
 }

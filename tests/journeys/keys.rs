@@ -101,7 +101,7 @@ async fn first_pin(browser: &mut Browser) -> Result<()> {
     browser.click_css("#who-button").await
 }
 
-async fn switch(browser: &mut Browser, who: &str, pin: &str) -> Result<()> {
+pub async fn switch(browser: &mut Browser, who: &str, pin: &str) -> Result<()> {
     browser.click_css("#who-button").await?;
     browser.wait_for("document.querySelector('.who-person')", "the list of people").await?;
     browser.click_text(who).await?;

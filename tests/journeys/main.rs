@@ -26,6 +26,7 @@ mod start;
 #[allow(dead_code, reason = "what journeys may ask for, whether or not one asks today")]
 mod support;
 mod tabs;
+mod three_devices;
 mod verify;
 mod while_on;
 
@@ -74,6 +75,7 @@ const JOURNEYS: &[(&str, Journey)] = &[
     ("a_rule_is_picked_with_open_eyes_and_a_trial_opened_by_it", |browser| Box::pin(planner::plans_and_opens(browser))),
     ("curves_are_worked_out_beside_the_page_and_offline", |browser| Box::pin(learning::curves(browser))),
     ("hand_over_goes_both_ways_and_refuses_what_it_should", |browser| Box::pin(hand_over::both_ways(browser))),
+    ("three_devices_carry_a_course_to_its_printed_review", |browser| Box::pin(three_devices::a_course(browser))),
     ("hand_over_by_codes_and_from_the_systems_share_sheet", |browser| Box::pin(hand_over::by_codes(browser))),
     ("a_file_is_verified_by_anybody", |browser| Box::pin(verify::by_anybody(browser))),
     ("what_the_owner_erases_is_gone_from_the_disk", |browser| Box::pin(verify::erases(browser))),

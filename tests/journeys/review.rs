@@ -120,7 +120,7 @@ async fn verified(browser: &mut Browser, record: &PathBuf, code: &str) -> Result
 }
 
 /// Reads Base64 (RFC 4648, section 4).
-fn base64(text: &str) -> Option<Vec<u8>> {
+pub fn base64(text: &str) -> Option<Vec<u8>> {
     let value = |letter: u8| {
         Some(match letter {
             b'A'..=b'Z' => letter - b'A',

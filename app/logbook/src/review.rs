@@ -12,15 +12,16 @@ use practicum::course_book::Medium;
 use practicum::coursework::hours::{Minutes, Run, hours, say_minutes};
 use practicum::coursework::{Learning, TheoryResult};
 use practicum::evidence::{Assessed, Books, assessed, breaches};
-use practicum::ids::{CourseBookId, IncidentId, PersonId, ServiceId};
+use practicum::ids::{CourseBookId, EntryId, IncidentId, PersonId, ServiceId};
 use practicum::moment::{Day, Moment, Seconds};
 use practicum::order::InOrder;
 use practicum::outcome::Verdict;
 use practicum::section::Plan;
 use practicum::service::{Ending, Origin, Service};
 
+use crate::fact::Reply;
 use crate::log::Log;
-use crate::records::{Records, Replied};
+use crate::records::{Recorded, Records, Replied};
 
 /// A service or drill of the record.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -51,8 +52,8 @@ pub struct ServiceLine {
     pub ending: String,
     /// How it was recorded: live, late entry or imported.
     pub recorded: &'static str,
-    /// The trainee has answered every mark; `None` where there is none to answer.
-    pub acknowledged: Option<bool>,
+    /// What the trainee said to each assessor's marks, and what was answered, in words; both views stay.
+    pub replies: Vec<String>,
 }
 
 /// An incident and what followed.
@@ -90,7 +91,7 @@ pub struct SignOffLine {
     /// Comment.
     pub comment: String,
     /// How the trainee answered, in words.
-    pub reply: &'static str,
+    pub reply: String,
 }
 
 /// Everything that a review says beside its charts and the evidence of each competency.
@@ -207,8 +208,8 @@ fn line(
     if service.tint != Tint::None {
         particulars.push("tint".to_owned());
     }
-    let replies = records.assessors_outcomes(service).into_iter().filter(|outcome| outcome.withdrawn.is_none());
-    let answered: Vec<bool> = replies.map(|outcome| records.replied_to(&outcome.entry) != Replied::NotYet).collect();
+    let marks = records.assessors_outcomes(service).into_iter().filter(|outcome| outcome.withdrawn.is_none());
+    let replies = marks.map(|outcome| reply(records, &outcome.entry, name)).collect();
     ServiceLine {
         number,
         id: service.id.clone(),
@@ -227,7 +228,24 @@ fn line(
             Origin::Late(_) => "late entry",
             Origin::Imported { .. } => "imported",
         },
-        acknowledged: (!answered.is_empty()).then(|| answered.iter().all(|answered| *answered)),
+        replies,
+    }
+}
+
+/// Says what whom an entry concerns replied last, and what was answered.
+fn reply(records: &Records, entry: &EntryId, name: &dyn Fn(&PersonId) -> String) -> String {
+    let disputed = |reply: &Recorded<Reply>| {
+        let why = reply.value.disputed.as_deref().unwrap_or_default();
+        format!("disputed by the trainee on {}: {why}", reply.recorded_at.date_naive())
+    };
+    match records.replied_to(entry) {
+        Replied::NotYet => "not yet acknowledged".to_owned(),
+        Replied::Acknowledged(_) => "acknowledged".to_owned(),
+        Replied::Disputed(reply) => format!("{}; not answered yet", disputed(reply)),
+        Replied::Resolved(reply, answer) => {
+            let (by, on) = (name(&answer.author), answer.recorded_at.date_naive());
+            format!("{}; answered by {by} on {on}: {}", disputed(reply), answer.value.words)
+        }
     }
 }
 
@@ -281,6 +299,10 @@ fn incidents(records: &Records, trainee: &PersonId) -> Vec<IncidentLine> {
                 what.push_str("; swelling of the face or trouble breathing was seen");
             }
             what.push_str(&format!("; {} steps of the first response noted", value.steps.len()));
+            let service = value.service.as_ref().and_then(|id| records.service(id));
+            if let Some(said) = service.map(|known| known.value.comfort.as_str()).filter(|said| !said.is_empty()) {
+                what.push_str(&format!("; said at the service: {said}"));
+            }
             let followed = records.followed(&value.id).into_iter();
             IncidentLine {
                 id: value.id.clone(),
@@ -314,12 +336,7 @@ fn sign_offs(
             at: sign_off.at,
             fingerprint: log.entry(&sign_off.id).and_then(|entry| entry.signer()).map(|key| key.fingerprint()),
             comment: sign_off.comment.clone(),
-            reply: match records.replied_to(&sign_off.id) {
-                Replied::NotYet => "not yet acknowledged",
-                Replied::Acknowledged(_) => "acknowledged",
-                Replied::Disputed(_) => "disputed",
-                Replied::Resolved(..) => "disputed, and answered",
-            },
+            reply: reply(records, &sign_off.id, name),
         }
     };
     known.into_iter().map(line).collect()

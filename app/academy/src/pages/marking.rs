@@ -41,13 +41,10 @@ fn Waiting() -> impl IntoView {
     let lines = Memo::new(move |_| session.waiting());
     let (trainee, kind) = (Field::empty(), Field::empty());
     let trainees = move || {
-        let people = session.trainees().into_iter().map(|person| (person.id.to_string(), person.name));
-        std::iter::once((String::new(), "everybody".to_owned())).chain(people).collect::<Vec<_>>()
+        let people = session.trainees().into_iter();
+        people.map(|person| (person.id.to_string(), person.name)).collect::<Vec<_>>()
     };
-    let kinds = {
-        let all = KINDS.into_iter().map(|kind| (kind.to_owned(), kind.to_owned()));
-        std::iter::once((String::new(), "everything".to_owned())).chain(all).collect::<Vec<_>>()
-    };
+    let kinds = KINDS.map(|kind| (kind.to_owned(), kind.to_owned())).to_vec();
     let wanted = move |line: &WaitingLine| {
         let (whose, what) = (trainee.text.get(), kind.text.get());
         let theirs = whose.is_empty() || line.trainee.as_ref() == Some(&PersonId::new(whose));
@@ -78,8 +75,8 @@ fn Waiting() -> impl IntoView {
     view! {
         <h2>"What waits"</h2>
         <div class="filters">
-            <SelectInput label="Of whom" id="waiting-trainee" field=trainee options=Signal::derive(trainees)/>
-            <SelectInput label="What" id="waiting-kind" field=kind options=kinds/>
+            <SelectInput label="Of whom" id="waiting-trainee" field=trainee options=Signal::derive(trainees) none="everybody"/>
+            <SelectInput label="What" id="waiting-kind" field=kind options=kinds none="everything"/>
         </div>
         <p role="status">{summary}</p>
         {parts}

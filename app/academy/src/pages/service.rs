@@ -33,9 +33,13 @@ pub(crate) fn ServicePage(
     let session = session();
     // Who looks decides what is shown: this is drawn anew when somebody else takes the device.
     let viewer = Memo::new(move |_| (session.who(), session.may_assess(), session.may_see_private()));
+    // The record itself decides the rest; what stands beside it follows changes by itself, so that a sentence that is
+    // being typed stays when something else is written.
+    let service = Memo::new(move |_| session.service(&id));
     let shown = move || {
-        viewer.track();
-        match session.service(&id) {
+        // Read, not only tracked: a memo that was never worked out counts as changed by whatever it follows.
+        let _ = viewer.get();
+        match service.get() {
             Some(service) => view! { <Shown service=service/> }.into_any(),
             None => view! { <p>"This service is not on this device."</p> }.into_any(),
         }
@@ -78,6 +82,30 @@ fn Shown(
     service: Service,
 ) -> impl IntoView {
     let session = session();
+    let id = service.id.clone();
+    let parts = StoredValue::new(service);
+    let the = move || parts.get_value();
+    let against = parts.with_value(Service::is_service);
+    view! {
+        <p class="lead">{move || parts.with_value(|service| session.service_line(service))}</p>
+        {move || view! { <Head service=the()/><incident::IncidentSection service=the()/><record::Record service=the()/> }}
+        <h2>"Times"</h2>
+        {move || view! { <TimesTable service=the() against=against/><doubts::DoubtsSection service=the()/><taken_back::TakenBack service=the()/> }}
+        <h2>"Marks"</h2>
+        <marks::MarksSection service=the()/>
+        {move || view! { <photos::PhotosSection service=the()/><lift::LiftSection service=the()/> }}
+        <h2>"Corrections"</h2>
+        {move || view! { <versions::Versions id=id.clone()/> }}
+    }
+}
+
+/// What stands at the top: what it is worth, and what can be done with it.
+#[component]
+fn Head(
+    /// The service.
+    service: Service,
+) -> impl IntoView {
+    let session = session();
     let withdrawn = withdrawn_words(session, &service.id);
     let in_force = withdrawn.is_none();
     let withdrawn = withdrawn.map(|words| view! { <p class="notice notice-caution">{words}</p> });
@@ -92,7 +120,6 @@ fn Shown(
     });
     let id = service.id.clone();
     view! {
-        <p class="lead">{session.service_line(&service)}</p>
         {withdrawn}{missing}{breaches}
         <p class="toolbar">
             {in_force.then(|| view! {
@@ -101,17 +128,5 @@ fn Shown(
             })}
             <a href=format!("#/progress/{}", service.trainee)>"Progress of this trainee"</a>
         </p>
-        <incident::IncidentSection service=service.clone()/>
-        <record::Record service=service.clone()/>
-        <h2>"Times"</h2>
-        <TimesTable service=service.clone() against=service.is_service()/>
-        <doubts::DoubtsSection service=service.clone()/>
-        <taken_back::TakenBack service=service.clone()/>
-        <h2>"Marks"</h2>
-        <marks::MarksSection service=service.clone()/>
-        <photos::PhotosSection service=service.clone()/>
-        <lift::LiftSection service=service.clone()/>
-        <h2>"Corrections"</h2>
-        <versions::Versions id=id/>
     }
 }

@@ -317,15 +317,9 @@ fn services(html: &mut Html, of: &Material) {
     html.leaf("h2", "Every service and drill");
     let row = |line: &ServiceLine| {
         let number = line.number.map_or_else(|| line.medium.word().to_owned(), |number| number.to_string());
-        let marks = match (line.assessors.is_empty(), line.acknowledged) {
-            (true, _) => line.result.clone(),
-            (false, acknowledged) => {
-                let words = match acknowledged {
-                    Some(true) => "answered by the trainee",
-                    _ => "not yet acknowledged",
-                };
-                format!("{}; by {}; {words}", line.result, line.assessors.join(", "))
-            }
+        let marks = match line.assessors.is_empty() {
+            true => line.result.clone(),
+            false => format!("{}; by {}; {}", line.result, line.assessors.join(", "), line.replies.join("; ")),
         };
         vec![
             number,
@@ -388,7 +382,7 @@ fn sign_offs(html: &mut Html, lines: &[SignOffLine]) {
             line.by.clone(),
             line.at.format("%Y-%m-%d").to_string(),
             line.fingerprint.clone().unwrap_or_else(|| "not signed by a key".to_owned()),
-            line.reply.to_owned(),
+            line.reply.clone(),
             line.comment.clone(),
         ]
     };

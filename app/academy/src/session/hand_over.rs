@@ -250,6 +250,7 @@ impl Session {
             match database.append(&expected, &head, &lines, &Also::default()).await {
                 Ok(()) => {
                     self.show_opened(Arc::new(after));
+                    self.drop_erased().await;
                     self.pin_academy_key(&database).await?;
                     browser::tabs::announce(super::opening::CHANGED);
                     self.touch();

@@ -10,6 +10,7 @@ use super::preview::{Added, Preview};
 use super::{HandOver, HandOverError};
 use crate::entry::{Checked, Entry};
 use crate::fact::ChainPlace;
+use crate::kind::Kind;
 use crate::log::Inserted;
 use crate::logbook::Logbook;
 use crate::turns::{AtOnce, Turns, at_once};
@@ -122,13 +123,17 @@ impl HandOver {
 }
 
 /// Returns the chains of other devices that reach further than before, where they hold in a row.
+///
+/// A chain that only receipts have made longer is not among them: a receipt for a receipt would call for another one,
+/// and two devices that hand over to each other would never come to hold the same.
 async fn carried_further(
     before: &Logbook,
     after: &Logbook,
     new: &[Arc<Entry>],
     turns: &mut impl Turns,
 ) -> Vec<(DeviceId, ChainPlace)> {
-    let devices = set_of(new.iter().map(|entry| &entry.header().device));
+    let says_more = new.iter().filter(|entry| !matches!(entry.header().kind, Kind::LogSeen));
+    let devices = set_of(says_more.map(|entry| &entry.header().device));
     turns.rest().await;
     let mut further = Vec::new();
     for device in devices {

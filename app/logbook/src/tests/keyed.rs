@@ -322,6 +322,21 @@ fn an_end_is_a_place_in_the_chain_and_no_date() {
     assert_eq!([Word::Holds, Word::NotWitnessed, Word::AfterTheEnd].map(of_tablet), [1, 1, 1]);
 }
 
+#[test]
+fn a_receipt_calls_for_no_other_receipt() {
+    let (mut laptop, mut phone) = world();
+    let device_only = phone.signers(false, None);
+    phone.record(&[worked(Vec::new())], &device_only).unwrap();
+    let [(device, seen)] = looked_into(&phone, &laptop).carried_further.try_into().unwrap();
+    laptop.take(&phone);
+    let signers = laptop.signers(false, Some("owner"));
+    laptop.record(&[owner(Fact::LogSeen { device, seen })], &signers).unwrap();
+    // The way back brings the receipt alone: nothing is to be signed for it.
+    assert_eq!(looked_into(&laptop, &phone).carried_further, []);
+    laptop.record(&[Draft::person_enrolled(&"owner".into(), person("t3", Role::Trainee))], &signers).unwrap();
+    assert_eq!(looked_into(&laptop, &phone).carried_further.len(), 1);
+}
+
 /// What taking in a file of everything that another device holds would make of a device.
 fn looked_into(of: &Device, by: &Device) -> TakeIn {
     let now = at("2026-03-03T10:00:00+00:00");

@@ -49,7 +49,7 @@ fn Closings(
     let times = Memo::new(move |_| ended(couch, Closing::default()).map(|service| service.times));
     Effect::new(|_| crate::browser::page::focus_if_lost(&["finish-heading"]));
     move || {
-        times.track();
+        let _ = times.get();
         view! { <ClosingForm form=form/> }
     }
 }

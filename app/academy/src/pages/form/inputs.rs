@@ -110,6 +110,9 @@ pub(crate) fn SelectInput(
     /// Hint below the input.
     #[prop(optional, into)]
     hint: String,
+    /// What stands there before anything is chosen.
+    #[prop(default = "Choose…")]
+    none: &'static str,
 ) -> impl IntoView {
     let described = described_by(&id, &hint);
     let invalid = move || field.problem.with(Option::is_some).then_some("true");
@@ -127,7 +130,7 @@ pub(crate) fn SelectInput(
             <label for=id.clone()>{label}</label>
             <select id=id.clone() aria-describedby=described aria-invalid=invalid
                 on:change:target=move |event| choose(event.target().value())>
-                <option value="" prop:selected=move || field.text.with(String::is_empty)>"Choose…"</option>
+                <option value="" prop:selected=move || field.text.with(String::is_empty)>{none}</option>
                 {move || options.get().into_iter().map(option).collect_view()}
             </select>
             <Beside id=id hint=hint problem=field.problem/>

@@ -5,7 +5,7 @@ use logbook::records::Recorded;
 use practicum::outcome::{Marked, Outcome, Verdict, applicable, verdict};
 use practicum::service::{Ending, Service};
 
-use crate::components::{DataTable, text_rows};
+use crate::components::{DataTable, When, text_rows};
 use crate::pages::replies::Replies;
 use crate::session::{Session, session};
 
@@ -16,27 +16,50 @@ pub(super) fn MarksSection(
     service: Service,
 ) -> impl IntoView {
     let session = session();
-    let all = session.outcome_records_of(&service.id);
-    let (own, assessors): (Vec<_>, Vec<_>) = all.into_iter().partition(|o| o.value.marker == service.trainee);
-    // A second assessor marks without seeing the first marks.
-    if session.is_blind_to(&service) {
-        return view! {
-            <p class="notice notice-info">"● You are the second assessor here: the first marks appear once you have marked. "
-                <a href=format!("#/mark/{}", service.id)>"Mark this service"</a></p>
-        }
-        .into_any();
-    }
-    // An assessor sees the trainee's own view only after an assessor has marked.
-    let mine = session.who().is_some_and(|who| who.id == service.trainee);
-    let own_shown = mine || !assessors.is_empty();
-    let own = if own_shown { own } else { Vec::new() };
+    let parts = StoredValue::new(service);
+    let shown = Memo::new(move |_| parts.with_value(|service| MarksShown::of(session, service)));
+    let marks = move || shown.with(|shown| shown.marks.clone());
+    let own_hidden = move || shown.with(|shown| !shown.blind && shown.own_hidden);
+    let none = move || shown.with(|shown| !shown.blind && !shown.assessed);
+    let mark = move || parts.with_value(|service| format!("#/mark/{}", service.id));
     view! {
-        {assessors.is_empty().then(|| view! { <p>"○ Not assessed: no marks by anybody but the trainee."</p> })}
-        {assessors.into_iter().map(|outcome| view! { <OneOutcome service=service.clone() outcome=outcome own=false/> }).collect_view()}
-        {own.into_iter().map(|outcome| view! { <OneOutcome service=service.clone() outcome=outcome own=true/> }).collect_view()}
-        {(!own_shown).then(|| view! { <p class="small">"The trainee’s own view appears after an assessor has marked."</p> })}
+        <When when=move || shown.with(|shown| shown.blind)>
+            <p class="notice notice-info">"● You are the second assessor here: the first marks appear once you have marked. "
+                <a href=mark>"Mark this service"</a></p>
+        </When>
+        <When when=none><p>"○ Not assessed: no marks by anybody but the trainee."</p></When>
+        // Each stays as it is while others come: what is typed under one of them stays too.
+        <For each=marks key=|(outcome, own)| (outcome.latest.clone(), *own) let((outcome, own))>
+            {untrack(|| view! { <OneOutcome service=parts.get_value() outcome=outcome own=own/> })}
+        </For>
+        <When when=own_hidden><p class="small">"The trainee’s own view appears after an assessor has marked."</p></When>
     }
-    .into_any()
+}
+
+/// The marks that the present user may see.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct MarksShown {
+    /// A second assessor marks without seeing the first marks.
+    blind: bool,
+    /// An assessor has marked.
+    assessed: bool,
+    /// The trainee's own view is there to come: an assessor sees it only after an assessor has marked.
+    own_hidden: bool,
+    /// The assessors' marks, then the trainee's own.
+    marks: Vec<(Recorded<Outcome>, bool)>,
+}
+
+impl MarksShown {
+    fn of(session: Session, service: &Service) -> Self {
+        let all = session.outcome_records_of(&service.id);
+        let (own, assessors): (Vec<_>, Vec<_>) = all.into_iter().partition(|o| o.value.marker == service.trainee);
+        let mine = session.who().is_some_and(|who| who.id == service.trainee);
+        let (blind, assessed) = (session.is_blind_to(service), !assessors.is_empty());
+        let own_shown = mine || assessed;
+        let own = own.into_iter().filter(|_| own_shown).map(|outcome| (outcome, true));
+        let marks = assessors.into_iter().map(|outcome| (outcome, false)).chain(own).filter(|_| !blind).collect();
+        Self { blind, assessed, own_hidden: !own_shown, marks }
+    }
 }
 
 /// What became of a service, as the log sorts it.
@@ -111,7 +134,8 @@ fn OneOutcome(
     let who = session.person_name(&outcome.marker);
     let title =
         if own { format!("Own view of {who}") } else { format!("Marked by {who} on {}", outcome.at.date_naive()) };
-    let signed = format!("Signature: {}.", session.signed_words(&entry));
+    let signing = entry.clone();
+    let signed = move || format!("Signature: {}.", session.signed_words(&signing));
     let words = verdict_words(session, &service, &outcome);
     let rows = book.iter().flat_map(|book| book.criteria.iter()).filter_map(|criterion| {
         let mark = outcome.marks.get(&criterion.id)?;
@@ -142,9 +166,10 @@ fn OneOutcome(
         known.map_or_else(|| level.to_string(), |known| format!("{level}, {}", known.label))
     };
     let next = outcome.independence_next.map(|next| format!("Independence next time: {}.", level(next)));
-    let observed = match (own, outcome.observed) {
+    let (watched, claimed) = (outcome.observed, service.clone());
+    let observed = move || match (own, watched) {
         (true, _) => "",
-        (false, true) if session.has_claimed_override(&service) => {
+        (false, true) if session.has_claimed_override(&claimed) => {
             "▲ Observed, and yet it does not count as observed: an override is not confirmed."
         }
         (false, true) => "✓ Observed from end to end.",
