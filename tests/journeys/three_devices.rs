@@ -30,6 +30,8 @@ const OTHERS: [&str; 7] = [
 ];
 /// Name of the practice model who asks to be erased.
 const ERASED: &str = "Wilhelmina Invented";
+/// A note that a spreadsheet program would work out if it were let.
+const FORMULA: &str = "=1+2";
 /// Weeks of the course, one service of each trainee in each.
 const WEEKS: u64 = 10;
 
@@ -302,6 +304,7 @@ async fn disputed_and_corrected(phone: &mut Browser, service: &str) -> Result<()
     phone.wait_text("Your view is kept beside this one").await?;
     show(phone, &service.replace("#/service/", "#/correct/"), "Correct a record").await?;
     phone.fill("Room", "Room 2").await?;
+    phone.fill("Note", FORMULA).await?;
     phone.fill("Why is it corrected?", "the room was left out").await?;
     phone.click_text("Record the correction").await?;
     phone.wait_for("location.hash.startsWith('#/service/')", "the correction to be recorded").await?;
@@ -452,6 +455,10 @@ async fn reviewed(devices: &mut Devices<'_>) -> Result<()> {
     printed(laptop).await?;
     laptop.click_text("Save the record file (JSON)").await?;
     let record = laptop.handed_out("-record-").await?;
+    laptop.click_text("Save the services (CSV)").await?;
+    in_a_spreadsheet(&laptop.handed_out("-services-").await?)?;
+    laptop.click_text("Save as a page (HTML)").await?;
+    let page = laptop.handed_out("-review-").await?;
     phone.wait_until_kept().await?;
     phone.offline(true);
     show(phone, "#/verify", "Verify a file").await?;
@@ -459,6 +466,7 @@ async fn reviewed(devices: &mut Devices<'_>) -> Result<()> {
     phone.click_text("Check this file").await?;
     phone.wait_text("Everything in this file that was signed holds under the key below.").await?;
     phone.screenshot("three-phone-verified").await?;
+    without_network(phone, &page).await?;
     second_opinion(&record)
 }
 
@@ -483,6 +491,41 @@ async fn printed(laptop: &mut Browser) -> Result<()> {
         ensure!(text.contains(words), "the printed review does not say “{words}”");
     }
     println!("    the review fills {} pages of paper", pages.len());
+    Ok(())
+}
+
+/// A spreadsheet program opens the table: every service is a row, and a note that looks like a formula stays a note.
+fn in_a_spreadsheet(table: &Path) -> Result<()> {
+    let out = std::env::temp_dir().join(format!("upsweep-table-{}.csv", std::process::id()));
+    let ran = Command::new("ssconvert").args(["--import-encoding=UTF-8"]).arg(table).arg(&out).output();
+    let Ok(ran) = ran else {
+        println!("    ssconvert is not on this machine: no spreadsheet program opened the table");
+        return Ok(());
+    };
+    ensure!(ran.status.success(), "the spreadsheet program refused: {}", String::from_utf8_lossy(&ran.stderr));
+    let text = std::fs::read_to_string(&out)?;
+    std::fs::remove_file(out)?;
+    let rows = text.lines().filter(|line| line.contains(TRAINEE)).count();
+    ensure!(rows == 11, "the spreadsheet program sees {rows} of 11 services: {text}");
+    ensure!(text.contains("=1+2"), "the note was worked out: {text}");
+    println!("    a spreadsheet program opens the table of 11 services");
+    Ok(())
+}
+
+/// The page opens from the disk in a browser without a network, and shows the record with its drawings.
+async fn without_network(phone: &mut Browser, page: &Path) -> Result<()> {
+    let off = json!({ "offline": true, "latency": 0, "downloadThroughput": 0, "uploadThroughput": 0 });
+    phone.devtools("Network.enable", json!({})).await?;
+    phone.devtools("Network.emulateNetworkConditions", off).await?;
+    phone.open_file(page).await?;
+    phone.screenshot("three-phone-page").await?;
+    let asked = "return [document.body.innerText, document.querySelectorAll('svg').length,
+        performance.getEntriesByType('resource').length, document.documentElement.scrollWidth]";
+    let said = phone.ask(asked, Vec::new()).await?;
+    let words = said.get(0).and_then(Value::as_str).unwrap_or_default();
+    ensure!(words.contains(&format!("Training record of {TRAINEE}")), "the page says: {words}");
+    ensure!(said.get(1).and_then(Value::as_u64) > Some(0), "the page shows no drawing");
+    ensure!(said.get(2) == Some(&json!(0)), "the page asks for something outside: {said}");
     Ok(())
 }
 

@@ -251,7 +251,7 @@ impl Log {
     }
 
     /// Returns the sound entries by their lines.
-    pub(crate) async fn by_line(&self, turns: &mut impl Turns) -> HashMap<&str, Known<'_>> {
+    pub(crate) async fn by_line(&self, turns: &mut dyn Turns) -> HashMap<&str, Known<'_>> {
         let mut lines = HashMap::with_capacity(self.entries.len());
         for entry in self.entries.values() {
             lines.insert(entry.line(), (entry, self.unchecked.get(entry.hash()).copied()));
@@ -261,7 +261,7 @@ impl Log {
     }
 
     /// Returns a copy that shares the entries, pausing in between.
-    pub(crate) async fn copied(&self, turns: &mut impl Turns) -> Self {
+    pub(crate) async fn copied(&self, turns: &mut dyn Turns) -> Self {
         let mut copy = Self::default();
         copy.orders.reserve(self.orders.len());
         for (order, entry) in &self.entries {
@@ -327,7 +327,7 @@ impl Log {
     }
 
     /// Lets go of everything, pausing in between: a large log takes as long to be taken apart as to be copied.
-    pub(crate) async fn let_go(self, turns: &mut impl Turns) {
+    pub(crate) async fn let_go(self, turns: &mut dyn Turns) {
         for part in self.entries {
             drop(part);
             turns.turn().await;
@@ -428,7 +428,7 @@ impl Log {
     }
 
     /// As [`Log::in_a_row`], pausing in between.
-    pub async fn in_a_row_in_turns(&self, device: &DeviceId, turns: &mut impl Turns) -> Vec<&Arc<Entry>> {
+    pub async fn in_a_row_in_turns(&self, device: &DeviceId, turns: &mut dyn Turns) -> Vec<&Arc<Entry>> {
         let mut entries: Vec<&Arc<Entry>> = Vec::new();
         for (expected, (sequence, links)) in (1_u64..).zip(self.chains.get(device).into_iter().flatten()) {
             let [link] = links.as_slice() else { break };
@@ -463,7 +463,7 @@ impl Log {
     }
 
     /// As [`Log::problems`], pausing in between.
-    pub(crate) async fn problems_in_turns(&self, turns: &mut impl Turns) -> Vec<Problem> {
+    pub(crate) async fn problems_in_turns(&self, turns: &mut dyn Turns) -> Vec<Problem> {
         problem::problems(self, turns).await
     }
 }
@@ -474,7 +474,7 @@ pub(crate) fn root_of<'h>(hashes: impl Iterator<Item = &'h str>) -> String {
 }
 
 /// As [`root_of`], pausing in between.
-pub(crate) async fn root_in_turns<H: AsRef<str>>(hashes: &BTreeSet<H>, turns: &mut impl Turns) -> String {
+pub(crate) async fn root_in_turns<H: AsRef<str>>(hashes: &BTreeSet<H>, turns: &mut dyn Turns) -> String {
     let mut digest = Sha256::new();
     for (place, hash) in hashes.iter().enumerate() {
         if place > 0 {

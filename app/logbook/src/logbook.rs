@@ -72,7 +72,7 @@ impl Opening<'_> {
         device: DeviceId,
         head: &str,
         pinned: Option<PublicKey>,
-        turns: &mut impl Turns,
+        turns: &mut dyn Turns,
     ) -> Logbook {
         let before = Records::default();
         Logbook::told(device, self.log, pinned, before, turns).await.with_saved_head(head)
@@ -193,7 +193,7 @@ impl Logbook {
         mut log: Log,
         pinned: Option<PublicKey>,
         before: Records,
-        turns: &mut impl Turns,
+        turns: &mut dyn Turns,
     ) -> Self {
         let trust = Trust::in_turns(&log, pinned, turns).await;
         let stale = log.erase(erasure::erased(&log, &trust));
@@ -240,7 +240,7 @@ impl Logbook {
     }
 
     /// As [`Logbook::opened_again`], pausing in between.
-    pub async fn opened_again_in_turns<T: AsRef<str>>(&self, packs: &[T], head: &str, turns: &mut impl Turns) -> Self {
+    pub async fn opened_again_in_turns<T: AsRef<str>>(&self, packs: &[T], head: &str, turns: &mut dyn Turns) -> Self {
         let mut opening = Opening { log: Log::default(), known: self.log.by_line(turns).await };
         for pack in packs {
             opening.take(pack.as_ref());
@@ -322,7 +322,7 @@ impl Logbook {
     }
 
     /// As [`Logbook::problems`], pausing in between.
-    pub async fn problems_in_turns(&self, turns: &mut impl Turns) -> Vec<Problem> {
+    pub async fn problems_in_turns(&self, turns: &mut dyn Turns) -> Vec<Problem> {
         let mut problems = self.log.problems_in_turns(turns).await;
         problems.extend(self.end_missing());
         problems
@@ -334,7 +334,7 @@ impl Logbook {
     }
 
     /// Lets go of everything, pausing in between.
-    pub async fn let_go(self, turns: &mut impl Turns) {
+    pub async fn let_go(self, turns: &mut dyn Turns) {
         self.log.let_go(turns).await;
     }
 
@@ -512,7 +512,7 @@ impl Logbook {
     }
 
     /// As [`Logbook::with_log`], pausing in between.
-    pub(crate) async fn with_log_in_turns(&self, log: Log, turns: &mut impl Turns) -> Self {
+    pub(crate) async fn with_log_in_turns(&self, log: Log, turns: &mut dyn Turns) -> Self {
         let (head, before) = (log.head(&self.device), self.records.with_what_was_read());
         let mut told = Self::told(self.device.clone(), log, self.pinned, before, turns).await.with_saved_head(&head);
         told.stale |= self.stale;

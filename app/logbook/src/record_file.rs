@@ -144,7 +144,7 @@ pub fn read(text: &str) -> Result<RecordFile, BackupError> {
 ///
 /// # Errors
 /// As [`read`].
-pub async fn read_in_turns(text: &str, turns: &mut impl Turns) -> Result<RecordFile, BackupError> {
+pub async fn read_in_turns(text: &str, turns: &mut dyn Turns) -> Result<RecordFile, BackupError> {
     if text.len() > LARGEST_FILE {
         return Err(BackupError::TooLarge(text.len()));
     }

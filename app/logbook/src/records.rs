@@ -284,7 +284,7 @@ impl Records {
 
     /// As [`Records::trusting`], pausing in between; what these records have worked out of course books and taps is
     /// used again.
-    pub(crate) async fn rebuilt(self, log: &Log, trust: &Trust, turns: &mut impl Turns) -> Self {
+    pub(crate) async fn rebuilt(self, log: &Log, trust: &Trust, turns: &mut dyn Turns) -> Self {
         let (keyed, academy_id) = (trust.key().is_some(), trust.academy().cloned());
         let mut records = Records { cache: self.cache, keyed, academy_id, ..Records::default() };
         records.tell_all(log, trust, turns).await;
@@ -320,7 +320,7 @@ impl Records {
         *self = at_once(std::mem::take(self).rebuilt(log, trust, &mut AtOnce));
     }
 
-    async fn tell_all(&mut self, log: &Log, trust: &Trust, turns: &mut impl Turns) {
+    async fn tell_all(&mut self, log: &Log, trust: &Trust, turns: &mut dyn Turns) {
         let corrections = Corrections::of(log, trust, turns).await;
         turns.rest().await;
         // Course books first: a service made under a book is worked out by it even where clocks disagree.

@@ -136,7 +136,7 @@ impl Trust {
     }
 
     /// As [`Trust::of`], pausing in between.
-    pub(crate) async fn in_turns(log: &Log, pinned: Option<PublicKey>, turns: &mut impl Turns) -> Self {
+    pub(crate) async fn in_turns(log: &Log, pinned: Option<PublicKey>, turns: &mut dyn Turns) -> Self {
         let foundings: Vec<&Arc<Entry>> =
             log.entries().filter(|entry| matches!(entry.header().kind, Kind::AcademyFounded)).collect();
         let by_pinned = |entry: &&&Arc<Entry>| pinned.is_some() && entry.signer() == pinned.as_ref();
@@ -224,7 +224,7 @@ impl Trust {
         late
     }
 
-    async fn take_ends(&mut self, log: &Log, turns: &mut impl Turns) {
+    async fn take_ends(&mut self, log: &Log, turns: &mut dyn Turns) {
         let by_academy = |entry: &&Arc<Entry>| self.is_academy_key(entry);
         let ends: Vec<(PublicKey, ChainPlace)> = log
             .entries()
@@ -244,7 +244,7 @@ impl Trust {
         }
     }
 
-    async fn take_receipts(&mut self, log: &Log, turns: &mut impl Turns) {
+    async fn take_receipts(&mut self, log: &Log, turns: &mut dyn Turns) {
         let receipts = log.entries().filter(|entry| entry.header().kind == Kind::LogSeen);
         let receipts: Vec<(DeviceId, Seen)> = receipts
             .filter(|entry| matches!(self.by_key(entry, log), Word::Holds | Word::NotWitnessed))
@@ -421,7 +421,7 @@ pub(crate) fn only_academy_key_signs(kind: &Kind) -> bool {
 }
 
 /// Returns the hashes of a device's entries that lead to a head, the head among them.
-async fn chain_to(log: &Log, device: &DeviceId, head: &str, turns: &mut impl Turns) -> BTreeSet<String> {
+async fn chain_to(log: &Log, device: &DeviceId, head: &str, turns: &mut dyn Turns) -> BTreeSet<String> {
     let mut hashes = BTreeSet::new();
     let mut hash = head.to_owned();
     while let Some(entry) = log.by_hash(&hash).filter(|entry| entry.header().device == *device) {

@@ -1,20 +1,40 @@
 //! Long work that lets other work have its turn in between: on a page nothing else moves meanwhile.
 //!
 //! The work is written once, as a future that pauses where its [`Turns`] say so. Whoever has nothing else to do runs
-//! it [`at_once`].
+//! it [`at_once`]. Turns are asked through a table and not compiled into the work: so the work is compiled here, for
+//! speed, and not once more in the page, for size.
 
 use std::future::Future;
-use std::pin::pin;
+use std::pin::{Pin, pin};
 use std::task::{Context, Poll, Waker};
 
 /// When long work pauses, and for how long.
 pub trait Turns {
-    /// Called every now and then by the work: pauses where enough was worked at a stretch.
-    fn turn(&mut self) -> impl Future<Output = ()>;
+    /// Says at every small step of the work whether it is to pause now.
+    fn due(&mut self) -> bool;
 
-    /// Called after a step that took long by itself: pauses unless hardly anything was worked.
-    fn rest(&mut self) -> impl Future<Output = ()> {
-        self.turn()
+    /// The same after a step that took long by itself: the next one may take as long.
+    fn due_after_long_step(&mut self) -> bool {
+        self.due()
+    }
+
+    /// Pauses.
+    fn pause(&mut self) -> Pin<Box<dyn Future<Output = ()> + '_>>;
+}
+
+impl dyn Turns + '_ {
+    /// Pauses where it is due.
+    pub async fn turn(&mut self) {
+        if self.due() {
+            self.pause().await;
+        }
+    }
+
+    /// Pauses where it is due after a long step.
+    pub async fn rest(&mut self) {
+        if self.due_after_long_step() {
+            self.pause().await;
+        }
     }
 }
 
@@ -23,7 +43,13 @@ pub trait Turns {
 pub struct AtOnce;
 
 impl Turns for AtOnce {
-    async fn turn(&mut self) {}
+    fn due(&mut self) -> bool {
+        false
+    }
+
+    fn pause(&mut self) -> Pin<Box<dyn Future<Output = ()> + '_>> {
+        Box::pin(std::future::ready(()))
+    }
 }
 
 /// Runs work that never pauses to its end.

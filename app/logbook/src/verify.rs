@@ -73,11 +73,7 @@ pub fn open(bytes: &[u8], passphrase: Option<&str>) -> Result<Opened, NotOpened>
 ///
 /// # Errors
 /// As [`open`].
-pub async fn open_in_turns(
-    bytes: &[u8],
-    passphrase: Option<&str>,
-    turns: &mut impl Turns,
-) -> Result<Opened, NotOpened> {
+pub async fn open_in_turns(bytes: &[u8], passphrase: Option<&str>, turns: &mut dyn Turns) -> Result<Opened, NotOpened> {
     if let Ok(text) = std::str::from_utf8(bytes)
         && record_file::looks_like(text)
     {
@@ -255,7 +251,7 @@ pub fn report(file: &Opened, pinned: Option<PublicKey>) -> Report {
 }
 
 /// As [`report`], pausing in between.
-pub async fn report_in_turns(file: &Opened, pinned: Option<PublicKey>, turns: &mut impl Turns) -> Report {
+pub async fn report_in_turns(file: &Opened, pinned: Option<PublicKey>, turns: &mut dyn Turns) -> Report {
     let copy = file.log.copied(turns).await;
     let book = Logbook::new(DeviceId::new("")).pinning(pinned).with_log_in_turns(copy, turns).await;
     let (log, trust, records) = (book.log(), book.trust(), book.records());

@@ -67,16 +67,18 @@ pub fn browser_tools() -> Result<()> {
     install(&missing).context("apt-get could not install what the browser journeys need")
 }
 
-/// Installs the independent readers of codes and of printed pages when root on Debian. Without them the tests that ask
-/// them say so and ask nothing.
+/// Installs the independent readers of codes, of printed pages and of tables when root on Debian. Without them the tests
+/// that ask them say so and ask nothing.
 pub fn readers() {
-    let wanted = [("zbarimg", "zbar-tools"), ("pdftotext", "poppler-utils")];
+    let wanted = [("zbarimg", "zbar-tools"), ("pdftotext", "poppler-utils"), ("ssconvert", "gnumeric")];
     let missing: Vec<&str> = wanted.iter().filter(|(tool, _)| !is_there(tool)).map(|(_, package)| *package).collect();
     if missing.is_empty() || !may_use_apt() {
         return;
     }
     if let Err(why) = install(&missing) {
-        println!("The independent readers of codes and paper could not be installed, so they are not asked: {why:#}");
+        println!(
+            "The independent readers of codes, paper and tables could not be installed, so they are not asked: {why:#}"
+        );
     }
 }
 

@@ -239,6 +239,15 @@ impl Browser {
         }
     }
 
+    /// Opens a page that stands as a file on the disk.
+    ///
+    /// # Errors
+    /// When it cannot be named or opened.
+    pub async fn open_file(&self, path: &std::path::Path) -> Result<()> {
+        let path = path.canonicalize()?;
+        Ok(self.client()?.goto(&format!("file://{}", path.display())).await?)
+    }
+
     /// Gives a file to the field that takes files, by a selector.
     ///
     /// # Errors

@@ -6,11 +6,16 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 use logbook::spreadsheet::export::{Naming, services_csv};
+use practicum::after_the_couch::Photo;
 use practicum::evidence::Books;
+use practicum::evidence::learning::Answer;
 use practicum::evidence::learning::{Response, sentence};
 use practicum::group::ByTrainee;
 use practicum::ids::PersonId;
 use practicum::moment::Moment;
+use practicum::order::InOrder;
+use practicum::practice_model::ConsentKind;
+use practicum::service::Service;
 use practicum::standing::may_show_targets;
 
 use super::form::{Saving, SavingLine};
@@ -59,7 +64,7 @@ fn One(
     id: PersonId,
 ) -> impl IntoView {
     let session = session();
-    let (paper, saving) = (RwSignal::new(Paper::A4), Saving::new());
+    let (paper, with_photos, saving) = (RwSignal::new(Paper::A4), RwSignal::new(false), Saving::new());
     let signed = RwSignal::new(None::<SignedRecord>);
     let ids = StoredValue::new(id.clone());
     let learned = session.learned(&id, &Response::Whole);
@@ -73,16 +78,10 @@ fn One(
         let at = signed.with(|signed| signed.as_ref().map(|signed| signed.at)).unwrap_or_else(|| reading().at);
         let reviewed = ids.with_value(|id| session.reviewed(&records, &sorted, books, id, &at))?;
         let answer = learned.as_ref().and_then(|learned| learned.answer.get()).and_then(Result::ok);
-        let shown = |forecast: &&practicum::evidence::learning::PlanForecast| {
-            may_show_targets(&reviewed.standing, forecast.plan)
-        };
-        let say = |forecast: &practicum::evidence::learning::PlanForecast| {
-            format!("At {}: {}.", forecast.plan.word(), sentence(forecast))
-        };
-        let forecast: Vec<String> =
-            answer.map(|answer| answer.forecasts.iter().filter(shown).map(say).collect()).unwrap_or_default();
+        let forecast = answer.map(|answer| forecast_lines(&reviewed, &answer)).unwrap_or_default();
         let code = signed.with(|signed| signed.as_ref().map(|signed| signed.code.clone()));
-        let html = written(session, &reviewed, books, &forecast, code.as_deref(), 0);
+        let photos = if with_photos.get() { photos_of(session, &reviewed) } else { Vec::new() };
+        let html = written(session, &reviewed, books, (&forecast, &photos), code.as_deref(), 0);
         let rules = page_rules(&reviewed.person, &at, paper.get(), PAGE, 0);
         Some((html.into_text(), rules))
     });
@@ -129,6 +128,8 @@ fn One(
                 <label class="field"><span>"Paper"</span>
                     <select on:change=page><option value="a4">"A4"</option><option value="letter">"US Letter"</option></select>
                 </label>
+                <label class="chip"><input type="checkbox" on:change:target=move |event| with_photos.set(event.target().checked())/>
+                    <span>"With photos"</span></label>
                 <button type="button" class="button-primary" on:click=move |_| browser::page::print()>"Print"</button>
                 <button type="button" on:click=html_file>"Save as a page (HTML)"</button>
                 <button type="button" on:click=record_file>"Save the record file (JSON)"</button>
@@ -150,12 +151,32 @@ fn One(
     }
 }
 
+/// Returns the photos of a trainee's services that the practice models' consents let be shown, in the order begun.
+fn photos_of(session: Session, reviewed: &Reviewed) -> Vec<(u32, Photo)> {
+    let records = session.records();
+    let consented = |service: &Service| {
+        service.practice_model.as_ref().is_some_and(|person| session.consent_holds(person, ConsentKind::Photos))
+    };
+    let of_service = |(number, service): &(u32, Service)| {
+        let mut photos: Vec<Photo> = records.photos_of(&service.id).iter().map(|known| known.value.clone()).collect();
+        photos.order_by_key(|photo| (photo.stage, photo.eye));
+        photos.into_iter().map(|photo| (*number, photo)).collect::<Vec<_>>()
+    };
+    reviewed.services.iter().filter(|(_, service)| consented(service)).flat_map(of_service).collect()
+}
+
+/// Says what the forecast is at every plan whose target may be shown.
+pub(super) fn forecast_lines(reviewed: &Reviewed, answer: &Answer) -> Vec<String> {
+    let shown = answer.forecasts.iter().filter(|forecast| may_show_targets(&reviewed.standing, forecast.plan));
+    shown.map(|forecast| format!("At {}: {}.", forecast.plan.word(), sentence(forecast))).collect()
+}
+
 /// Writes the document of what was gathered.
 pub(super) fn written(
     session: Session,
     reviewed: &Reviewed,
     books: Books<'_>,
-    forecast: &[String],
+    (forecast, photos): (&[String], &[(u32, Photo)]),
     code: Option<&str>,
     number: usize,
 ) -> Html {
@@ -181,6 +202,7 @@ pub(super) fn written(
             competencies: &reviewed.competencies,
             services: &reviewed.services,
             outcomes: &outcomes,
+            photos,
             forecast,
             code,
             no_code,

@@ -1,6 +1,7 @@
 //! The parts of a review, one after another.
 
 use logbook::review::{IncidentLine, Review, ServiceLine, SignOffLine};
+use practicum::after_the_couch::Photo;
 use practicum::competency::{EvidenceLine, Held};
 use practicum::course_book::{CourseBook, Mark, Medium};
 use practicum::coursework::hours::{Minutes, say_minutes};
@@ -54,6 +55,8 @@ pub struct Material<'a> {
     pub services: &'a [(u32, Service)],
     /// Assessors' outcomes of these.
     pub outcomes: &'a [&'a Outcome],
+    /// Photos that are to be shown, each with the number of its service; none unless they were chosen.
+    pub photos: &'a [(u32, Photo)],
     /// What the forecast says, a line each; empty where there is none.
     pub forecast: &'a [String],
     /// The signed code, where the record was prepared with one.
@@ -142,6 +145,7 @@ pub fn article(of: &Material, number: usize) -> Html {
     html.list(of.review.summary.iter().map(String::as_str));
     charts(&mut html, of);
     services(&mut html, of);
+    photos(&mut html, of);
     evidence(&mut html, of);
     sign_offs(&mut html, &of.review.sign_offs);
     incidents(&mut html, &of.review.incidents);
@@ -311,6 +315,21 @@ fn stage_times(html: &mut Html, of: &Material) {
 
 fn seconds(value: Option<Seconds>) -> String {
     value.map_or_else(|| "–".to_owned(), format_seconds)
+}
+
+/// Photos side by side, those of a service together.
+fn photos(html: &mut Html, of: &Material) {
+    if of.photos.is_empty() {
+        return;
+    }
+    html.leaf("h2", "Photos");
+    html.leaf("p", "Shown with the consent of each practice model to photos, which can be withdrawn at any time.");
+    html.open("div", &[("class", "photos")]);
+    for (number, photo) in of.photos {
+        let words = format!("Service {number}, {} eye, {}", photo.eye.word(), photo.stage.word());
+        html.photo(photo, &words);
+    }
+    html.close("div");
 }
 
 fn services(html: &mut Html, of: &Material) {

@@ -42,6 +42,7 @@ fn made(of: impl Fn(&mut Person)) -> (Reviewed, String) {
             competencies: &reviewed.competencies,
             services: &reviewed.services,
             outcomes: &outcomes,
+            photos: &[],
             forecast: &["A line of the forecast.".to_owned()],
             code: Some("UPSWEEP-REVIEW-1|for a test"),
             no_code: "",

@@ -12,7 +12,6 @@ use logbook::fact::ChainPlace;
 use logbook::hand_over::giving::{self, Giving};
 use logbook::hand_over::{self, Bodies, Choice, HandOver, HandOverError, Holds, Look, Preview, Reading, TakeIn};
 use logbook::trust::Word;
-use logbook::turns::Turns;
 use logbook::{Fact, Logbook};
 use practicum::ids::{DeviceId, PersonId};
 use practicum::moment::Moment;

@@ -18,6 +18,8 @@ use crate::worker::encoding;
 const KEPT: usize = 24;
 /// Milliseconds that the page has for itself between two steps of work on it.
 const BREATH: u32 = 8;
+/// Milliseconds after which an answer is not waited for any longer.
+const LONGEST_WAIT: u32 = 30_000;
 
 /// What the curve says: nothing yet, the answer, or why there is none in a sentence.
 pub(crate) type Learning = ArcRwSignal<Option<Result<Arc<Answer>, String>>>;
@@ -70,6 +72,18 @@ impl Session {
             answer
         });
         Some(Learned { asked: Arc::new(asked), answer })
+    }
+
+    /// Waits for what a trainee's times say, as [`Session::learned`] does without waiting.
+    pub(crate) async fn learned_whole(&self, trainee: &PersonId) -> Option<Arc<Answer>> {
+        let learned = untrack(|| self.learned(trainee, &Response::Whole))?;
+        for _ in 0..LONGEST_WAIT / BREATH {
+            match learned.answer.get_untracked() {
+                Some(answer) => return answer.ok(),
+                None => browser::timer::pause(BREATH).await,
+            }
+        }
+        None
     }
 }
 

@@ -5,7 +5,6 @@ use std::sync::Arc;
 use leptos::prelude::*;
 use logbook::logbook::Opening;
 use logbook::signature::PublicKey;
-use logbook::turns::Turns;
 use logbook::{Logbook, Records};
 use practicum::course_book::{CourseBook, example, text};
 use practicum::ids::{DeviceId, PersonId};
@@ -222,6 +221,7 @@ impl Session {
     /// later, since a large log takes a while to be looked through.
     pub(super) fn show_opened(&self, logbook: Arc<Logbook>) {
         self.show(Arc::clone(&logbook));
+        self.let_who_left_go();
         self.openings.update_value(|openings| *openings += 1);
         let (session, this) = (*self, self.openings.get_value());
         leptos::task::spawn_local(async move {
@@ -231,6 +231,14 @@ impl Session {
                 session.problems.try_set(problems.iter().map(logbook::log::Problem::say).collect());
             }
         });
+    }
+
+    /// Whoever has left by what came in uses this device no longer, and sees nothing more that is locked.
+    fn let_who_left_go(&self) {
+        if self.who_now().is_some_and(|who| who.left.is_some()) {
+            self.lock_now();
+            self.who.set(None);
+        }
     }
 
     /// Opens the demo, inventing it the first time. Everything of it, and that it was open last, is on the

@@ -85,7 +85,7 @@ impl Preview {
         after: &Logbook,
         added: &Added,
         now: &Moment,
-        turns: &mut impl Turns,
+        turns: &mut dyn Turns,
     ) -> Self {
         let names = Names { logbook: after };
         let word = |entry: &Entry| after.trust().of_entry(entry, after.log());
@@ -189,7 +189,7 @@ fn shortened(id: &str) -> String {
     }
 }
 
-async fn most_first<T: Ord>(of: impl Iterator<Item = T>, turns: &mut impl Turns) -> Vec<(T, usize)> {
+async fn most_first<T: Ord>(of: impl Iterator<Item = T>, turns: &mut dyn Turns) -> Vec<(T, usize)> {
     let mut counts = BTreeMap::new();
     for one in of {
         *counts.entry(one).or_insert(0_usize) += 1;
@@ -207,7 +207,7 @@ async fn findings(
     added: &Added,
     now: &Moment,
     names: &Names<'_>,
-    turns: &mut impl Turns,
+    turns: &mut dyn Turns,
 ) -> Vec<String> {
     let known: BTreeSet<String> = before.log().problems_in_turns(turns).await.iter().map(Problem::say).collect();
     turns.rest().await;

@@ -120,7 +120,7 @@ impl Reading {
         &mut self,
         piece: &[u8],
         beside: Option<&Log>,
-        turns: &mut impl Turns,
+        turns: &mut dyn Turns,
     ) -> Result<(), HandOverError> {
         let mut rest = piece;
         let mut out = vec![0_u8; PIECE];
@@ -165,7 +165,7 @@ impl Reading {
         &mut self,
         mut bytes: &[u8],
         beside: Option<&Log>,
-        turns: &mut impl Turns,
+        turns: &mut dyn Turns,
     ) -> Result<(), HandOverError> {
         while let Some(end) = bytes.iter().position(|byte| *byte == b'\n') {
             let (start, rest) = bytes.split_at(end);
@@ -246,7 +246,7 @@ impl Reading {
     ///
     /// # Errors
     /// As [`Reading::finish`].
-    pub async fn finish_in_turns(self, turns: &mut impl Turns) -> Result<HandOver, HandOverError> {
+    pub async fn finish_in_turns(self, turns: &mut dyn Turns) -> Result<HandOver, HandOverError> {
         if !self.ended {
             return Err(HandOverError::CutShort);
         }
@@ -339,7 +339,7 @@ impl HandOver {
     }
 
     /// Lets go of everything, pausing in between.
-    pub async fn let_go(self, turns: &mut impl Turns) {
+    pub async fn let_go(self, turns: &mut dyn Turns) {
         for hash in self.hashes {
             drop(hash);
             turns.turn().await;
@@ -354,7 +354,7 @@ impl HandOver {
     }
 
     /// As [`HandOver::lacks_of`], pausing in between.
-    pub async fn lacks_in_turns(&self, log: &Log, turns: &mut impl Turns) -> usize {
+    pub async fn lacks_in_turns(&self, log: &Log, turns: &mut dyn Turns) -> usize {
         let hashes = log.entries().map(|entry| entry.hash()).chain(log.damaged().map(Unverified::hash));
         let bodiless = |hash: &str| self.log.by_hash(hash).is_some_and(|entry| *entry.content() == Content::Withheld);
         let mut lacking = 0;
@@ -381,7 +381,7 @@ pub fn read(bytes: &[u8], passphrase: Option<&str>) -> Result<HandOver, HandOver
 pub async fn read_in_turns(
     bytes: &[u8],
     passphrase: Option<&str>,
-    turns: &mut impl Turns,
+    turns: &mut dyn Turns,
 ) -> Result<HandOver, HandOverError> {
     let (opened, sealed);
     let start = match look(bytes)? {

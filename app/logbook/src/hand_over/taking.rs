@@ -50,7 +50,7 @@ impl HandOver {
         logbook: &Logbook,
         demo_place: bool,
         now: &Moment,
-        turns: &mut impl Turns,
+        turns: &mut dyn Turns,
     ) -> Result<TakeIn, HandOverError> {
         self.may_come_in(logbook, demo_place)?;
         let mut log = logbook.log().copied(turns).await;
@@ -130,7 +130,7 @@ async fn carried_further(
     before: &Logbook,
     after: &Logbook,
     new: &[Arc<Entry>],
-    turns: &mut impl Turns,
+    turns: &mut dyn Turns,
 ) -> Vec<(DeviceId, ChainPlace)> {
     let says_more = new.iter().filter(|entry| !matches!(entry.header().kind, Kind::LogSeen));
     let devices = set_of(says_more.map(|entry| &entry.header().device));
@@ -150,7 +150,7 @@ async fn carried_further(
 }
 
 /// Returns up to where a device's chain holds in a row.
-async fn end(logbook: &Logbook, device: &DeviceId, turns: &mut impl Turns) -> Option<ChainPlace> {
+async fn end(logbook: &Logbook, device: &DeviceId, turns: &mut dyn Turns) -> Option<ChainPlace> {
     let entries = logbook.log().in_a_row_in_turns(device, turns).await;
     entries.last().map(|last| ChainPlace { sequence: last.header().sequence, head: last.hash().to_owned() })
 }

@@ -84,7 +84,7 @@ impl Problem {
     }
 }
 
-pub(super) async fn problems(log: &Log, turns: &mut impl Turns) -> Vec<Problem> {
+pub(super) async fn problems(log: &Log, turns: &mut dyn Turns) -> Vec<Problem> {
     let mut found = Vec::new();
     for (device, chain) in &log.chains {
         let mut before: (u64, &[Link]) = (0, &[]);

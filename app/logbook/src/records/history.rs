@@ -27,7 +27,7 @@ pub(super) struct Corrections {
 }
 
 impl Corrections {
-    pub(super) async fn of(log: &Log, trust: &Trust, turns: &mut impl Turns) -> Self {
+    pub(super) async fn of(log: &Log, trust: &Trust, turns: &mut dyn Turns) -> Self {
         let mut corrections = Vec::new();
         for entry in log.entries() {
             if let Some(said) = corrected(entry)

@@ -1,9 +1,7 @@
 //! Long work that pauses comes to the same as work in one go, wherever and however often it pauses.
 
-use std::cell::Cell;
 use std::future::Future;
-use std::pin::pin;
-use std::rc::Rc;
+use std::pin::{Pin, pin};
 use std::task::{Context, Poll, Waker};
 
 use proptest::collection::vec;
@@ -23,27 +21,28 @@ use crate::{Records, verify};
 struct Pausing {
     every: u32,
     calls: u32,
-    pauses: Rc<Cell<u32>>,
+    pauses: u32,
 }
 
 impl Pausing {
     fn every(every: u32) -> Self {
-        Self { every, calls: 0, pauses: Rc::default() }
+        Self { every, calls: 0, pauses: 0 }
     }
 }
 
 impl Turns for Pausing {
-    async fn turn(&mut self) {
+    fn due(&mut self) -> bool {
         self.calls += 1;
-        if self.calls % self.every == 0 {
-            self.pauses.set(self.pauses.get() + 1);
-            let mut paused = false;
-            std::future::poll_fn(|_| match std::mem::replace(&mut paused, true) {
-                true => Poll::Ready(()),
-                false => Poll::Pending,
-            })
-            .await;
-        }
+        self.calls.is_multiple_of(self.every)
+    }
+
+    fn pause(&mut self) -> Pin<Box<dyn Future<Output = ()> + '_>> {
+        self.pauses += 1;
+        let mut paused = false;
+        Box::pin(std::future::poll_fn(move |_| match std::mem::replace(&mut paused, true) {
+            true => Poll::Ready(()),
+            false => Poll::Pending,
+        }))
     }
 }
 
@@ -86,7 +85,7 @@ proptest! {
             let taken = file.take_in_turns(&ours, false, &now, turns).await.unwrap();
             (taken, file.lacks_in_turns(ours.log(), turns).await)
         });
-        prop_assert_eq!(paused, turns.pauses.get());
+        prop_assert_eq!(paused, turns.pauses);
         prop_assert!(paused > 0, "it never paused");
         prop_assert_eq!(lacks, at_once.lacks_of(ours.log()));
         prop_assert_eq!(&taken.lines, &taken_at_once.lines);

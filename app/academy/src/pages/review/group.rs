@@ -6,8 +6,10 @@ use practicum::evidence::Books;
 use practicum::group::ByTrainee;
 use practicum::order::InOrder;
 use practicum::person::{Person, Role};
+use practicum::section::Plan;
+use practicum::standing::may_show_targets;
 
-use super::{PAGE, PLACE, hand_out, written};
+use super::{PAGE, PLACE, forecast_lines, hand_out, written};
 use crate::browser;
 use crate::components::{Page, When};
 use crate::pages::form::{Saving, SavingLine};
@@ -61,6 +63,7 @@ fn trainees(session: Session, group: &str, left: bool) -> Vec<Person> {
 fn All() -> impl IntoView {
     let session = session();
     let (group, paper, left) = (RwSignal::new(String::new()), RwSignal::new(Paper::A4), RwSignal::new(false));
+    let forecasts = RwSignal::new(true);
     let (state, saving) = (RwSignal::new(State::Idle), Saving::new());
     let turn = StoredValue::new(0_u32);
     let (articles, rules) = (StoredValue::new(Vec::<Html>::new()), StoredValue::new(String::new()));
@@ -71,12 +74,12 @@ fn All() -> impl IntoView {
         browser::page::empty(PLACE);
         articles.set_value(Vec::new());
         rules.set_value(String::new());
-        let (people, paper) = (shown.get_untracked(), paper.get_untracked());
+        let (people, paper, forecasts) = (shown.get_untracked(), paper.get_untracked(), forecasts.get_untracked());
         style(rules);
         state.set(State::Under(0, people.len()));
         spawn_local(async move {
-            put_together(session, people, paper, state, articles, rules, move || turn.try_get_value() == Some(mine))
-                .await;
+            let still = move || turn.try_get_value() == Some(mine);
+            put_together(session, people, (paper, forecasts), state, articles, rules, still).await;
         });
     };
     let stop = move |_| {
@@ -132,6 +135,9 @@ fn All() -> impl IntoView {
                 </label>
                 <label class="chip"><input type="checkbox" on:change:target=move |event| left.set(event.target().checked())/>
                     <span>"Those who have left too"</span></label>
+                <label class="chip"><input type="checkbox" prop:checked=move || forecasts.get()
+                    on:change:target=move |event| forecasts.set(event.target().checked())/>
+                    <span>"With forecasts, which take longest"</span></label>
             </form>
             <p class="toolbar">
                 <When when=under fallback=move || view! {
@@ -165,7 +171,7 @@ fn style(rules: StoredValue<String>) {
 async fn put_together(
     session: Session,
     people: Vec<Person>,
-    paper: Paper,
+    (paper, forecasts): (Paper, bool),
     state: RwSignal<State>,
     articles: StoredValue<Vec<Html>>,
     rules: StoredValue<String>,
@@ -194,7 +200,14 @@ async fn put_together(
         }
         let Some(reviewed) = session.reviewed(&records, &sorted, books, &person.id, &now) else { continue };
         browser::timer::pause(0).await;
-        let html = written(session, &reviewed, books, &[], None, number);
+        // Where no target may be shown there is no forecast either, and nothing to wait for.
+        let shown = Plan::ALL.into_iter().any(|plan| may_show_targets(&reviewed.standing, plan));
+        let answer = if forecasts && shown { session.learned_whole(&person.id).await } else { None };
+        let forecast = answer.map(|answer| forecast_lines(&reviewed, &answer)).unwrap_or_default();
+        if !still() {
+            return;
+        }
+        let html = written(session, &reviewed, books, (&forecast, &[]), None, number);
         browser::page::append_markup(PLACE, &html.clone().into_text());
         articles.update_value(|articles| articles.push(html));
         rules.update_value(|rules| rules.push_str(&page_rules(person, &now, paper, PAGE, number)));
