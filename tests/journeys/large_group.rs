@@ -73,6 +73,11 @@ pub async fn at_a_glance(browser: &mut Browser) -> Result<()> {
     let (glance, glance_tasks) = (began.elapsed(), tasks(browser).await?);
     let scrolled = browser.ask_later(SCROLL, Vec::new()).await?;
     let scrolled = scrolled.as_str().context("the page scrolled")?.to_owned();
+    tasks(browser).await?;
+    let began = Instant::now();
+    browser.goto("#/marking").await?;
+    shown(browser, "lines wait, in each kind the longest first").await?;
+    let (waits, waits_tasks) = (began.elapsed(), tasks(browser).await?);
     browser.goto("#/reviews").await?;
     tokio::time::sleep(Duration::from_millis(500)).await;
     tasks(browser).await?;
@@ -88,7 +93,7 @@ pub async fn at_a_glance(browser: &mut Browser) -> Result<()> {
     ensure!(there.as_u64() == Some(trainees), "{there} reviews are there");
     println!(
         "    {trainees} trainees x {services} services: group in {glance:?} (tasks over 50 ms: {glance_tasks}), scrolled \
-         {scrolled}; reviews in {reviews:?} ({review_tasks})"
+         {scrolled}; what waits in {waits:?} ({waits_tasks}); reviews in {reviews:?} ({review_tasks})"
     );
     Ok(())
 }

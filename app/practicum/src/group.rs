@@ -9,7 +9,7 @@ mod tests;
 use std::collections::BTreeMap;
 
 use crate::course_book::{CourseBook, GroupRules, Mark};
-use crate::evidence::{self, Books, TrialInput, TrialVerdict, trial_states};
+use crate::evidence::{self, Books, TrialInput, TrialState, TrialVerdict, trial_states};
 use crate::ids::{CriterionId, FaultId, PersonId, ServiceId};
 use crate::moment::{Day, Moment, Seconds};
 use crate::order::InOrder;
@@ -196,10 +196,7 @@ pub fn row(input: &RowInput) -> Row {
     let trial = trial.ok().and_then(|mut states| states.pop());
     let unassessed = live.iter().filter(|service| !assessed.iter().any(|one| one.service.id == service.id)).count();
     let passed = trial.as_ref().is_some_and(|trial| trial.verdict == TrialVerdict::Demonstrated);
-    let quality = match &trial {
-        Some(trial) => format!("Trial {}: {}", trial.number, trial.sentence),
-        None => quality_words(&standing),
-    };
+    let quality = quality_sentence(trial.as_ref(), &standing);
     let last_marks = usize::try_from(books.present.rules.widen_last.max(1)).unwrap_or(usize::MAX);
     let counting: Vec<_> = assessed.iter().filter(|one| one.counts()).collect();
     let latest = counting.get(counting.len().saturating_sub(last_marks)..).unwrap_or_default();
@@ -223,7 +220,12 @@ pub fn row(input: &RowInput) -> Row {
     }
 }
 
-fn quality_words(standing: &Standing) -> String {
+/// Says in a sentence what the statistics say of a trainee's quality: the last trial's verdict, or without a trial
+/// whether quality is met at the present plan.
+pub fn quality_sentence(trial: Option<&TrialState>, standing: &Standing) -> String {
+    if let Some(trial) = trial {
+        return format!("Trial {}: {}", trial.number, trial.sentence);
+    }
     let plan = standing.plan.word();
     match quality_met_since(standing, standing.plan) {
         Some(day) => format!("Quality met at {plan} since {day}."),

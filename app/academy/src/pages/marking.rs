@@ -37,8 +37,22 @@ pub(crate) fn MarkingPage() -> impl IntoView {
 #[component]
 fn Waiting() -> impl IntoView {
     let session = session();
-    // Worked out once a change: with hundreds of trainees it goes through every service.
-    let lines = Memo::new(move |_| session.waiting());
+    let lines = RwSignal::new(Vec::new());
+    let (turn, under_way) = (StoredValue::new(0_u32), RwSignal::new(true));
+    Effect::new(move |_| {
+        // What it depends on; what was known is shown until the new list is there.
+        let _ = (session.records(), session.who(), session.last_backup());
+        let mine = turn.with_value(|turn| turn.wrapping_add(1));
+        turn.set_value(mine);
+        under_way.set(true);
+        leptos::task::spawn_local(async move {
+            let found = session.waiting().await;
+            if turn.try_get_value() == Some(mine) {
+                lines.set(found);
+                under_way.set(false);
+            }
+        });
+    });
     let (trainee, kind) = (Field::empty(), Field::empty());
     let trainees = move || {
         let people = session.trainees().into_iter();
@@ -67,6 +81,7 @@ fn Waiting() -> impl IntoView {
         KINDS.map(of).collect_view()
     };
     let summary = move || match (shown.with(Vec::len), lines.with(Vec::len)) {
+        (_, 0) if under_way.get() => "Looking …".to_owned(),
         (_, 0) => "○ Nothing waits.".to_owned(),
         (0, all) => format!("○ Nothing of this waits; {all} other lines do."),
         (1, _) => "● 1 line waits.".to_owned(),

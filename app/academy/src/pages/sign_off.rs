@@ -5,6 +5,7 @@ mod decisions;
 use leptos::prelude::*;
 use logbook::fact::Fact;
 use practicum::competency::{Decision, EvidenceLine, SignOff};
+use practicum::group::quality_sentence;
 use practicum::ids::{CompetencyId, EntryId, PersonId};
 use practicum::order::InOrder;
 
@@ -29,13 +30,8 @@ pub(crate) fn SignOffPage(
     };
     let title = format!("{}: {}", row.competency.label, trainee.name);
     let line = |line: EvidenceLine| {
-        let mark = if line.met { "✓ there" } else { "○ missing" };
         view! {
-            <tr>
-                <th scope="row">{line.words.clone()}</th>
-                <td><Counted number=line.have.into() ids=line.services.clone()/></td>
-                <td>{line.need}</td><td>{mark}</td>
-            </tr>
+            <li>{line.words.clone()}": "<Counted number=line.have.into() ids=line.services.clone()/>" of "{line.need}</li>
         }
     };
     let (whose, which) = (person.clone(), competency.clone());
@@ -53,7 +49,26 @@ pub(crate) fn SignOffPage(
             row.map(|row| row.evidence)
         })
     };
-    let lines = move || evidence().into_iter().flat_map(|evidence| evidence.lines).map(line).collect_view();
+    let part = move |met: bool| {
+        let lines = evidence().map(|evidence| evidence.lines).unwrap_or_default();
+        let lines: Vec<EvidenceLine> = lines.into_iter().filter(|line| line.met == met).collect();
+        let (shape, word) = if met { ("✓", "Held") } else { ("○", "Missing") };
+        let none = lines.is_empty().then(|| view! { <p class="small">"Nothing."</p> });
+        view! {
+            <section class="card">
+                <h2>{format!("{shape} {word}: {}", lines.len())}</h2>
+                {none}
+                <ul class="plain-list">{lines.into_iter().map(line).collect_view()}</ul>
+            </section>
+        }
+    };
+    let says = move || {
+        sought.with_value(|(person, _)| {
+            let standing = session.standing(person)?;
+            let trial = session.trials(person).ok().and_then(|mut states| states.pop());
+            Some(quality_sentence(trial.as_ref(), &standing))
+        })
+    };
     let not_worked_out = move || {
         let sentence = evidence().and_then(|evidence| evidence.not_worked_out);
         sentence.map(|sentence| view! { <p class="notice notice-info">{sentence}</p> })
@@ -61,14 +76,8 @@ pub(crate) fn SignOffPage(
     let history = move || sought.with_value(|(person, competency)| session.sign_offs(person, competency));
     view! {
         <Page title=title>
-            <div class="table-wrap" role="region" tabindex="0" aria-label="Evidence"><table>
-                <caption>"Evidence"</caption>
-                <thead><tr>
-                    <th scope="col">"Needed"</th><th scope="col">"Have"</th><th scope="col">"Need"</th>
-                    <th scope="col">"State"</th>
-                </tr></thead>
-                <tbody>{lines}</tbody>
-            </table></div>
+            <div class="side-by-side">{move || part(false)}{move || part(true)}</div>
+            <p>"What the figures say: "<strong>{says}</strong></p>
             {not_worked_out}
             {row.competency.whole_service.then(|| view! { <super::trial::TrialSection person=person.clone()/> })}
             <h2>"Decisions so far"</h2>
@@ -145,7 +154,7 @@ impl Form {
             let chosen = DECISIONS.into_iter().map(|(decision, _)| decision).find(|one| one.word() == typed);
             match chosen.ok_or("Choose the decision.")? {
                 Decision::Signed if !evidence.lines.iter().all(|line| line.met) => {
-                    Err("Evidence is missing: see the table. A sign-off needs all of it.".to_owned())
+                    Err("Evidence is missing: see what is listed as missing. A sign-off needs all of it.".to_owned())
                 }
                 Decision::Withdrawn if last.as_ref().is_none_or(|last| last.decision != Decision::Signed) => {
                     Err("There is no sign-off in force to withdraw.".to_owned())

@@ -213,17 +213,22 @@ impl Session {
     /// Returns services and drills that no assessor has marked, the oldest first; imported ones never wait.
     pub(crate) fn services_to_mark(&self) -> Vec<Service> {
         let records = self.records();
-        let marked =
-            |service: &Service| records.assessors_outcomes(service).iter().any(|outcome| outcome.withdrawn.is_none());
-        let mut waiting = self.services();
-        waiting.retain(|service| !service.is_imported() && service.will_be_assessed != Some(false) && !marked(service));
-        waiting.reverse();
+        let waiting = records.services_in_force().into_iter().filter(|service| self.waits_for_marks(service));
+        let mut waiting: Vec<Service> = waiting.cloned().collect();
+        waiting.order_by(|a, b| (a.began, &a.id).cmp(&(b.began, &b.id)));
         waiting
+    }
+
+    /// Whether a service waits to be marked by an assessor for the first time.
+    pub(crate) fn waits_for_marks(&self, service: &Service) -> bool {
+        let records = self.records();
+        let marked = || records.assessors_outcomes(service).iter().any(|outcome| outcome.withdrawn.is_none());
+        !service.is_imported() && service.will_be_assessed != Some(false) && !marked()
     }
 
     /// Returns how many services wait to be marked.
     pub(crate) fn waiting_for_marks(&self) -> usize {
-        self.services_to_mark().len()
+        self.records().services_in_force().into_iter().filter(|service| self.waits_for_marks(service)).count()
     }
 
     /// Works out a trainee's standing.

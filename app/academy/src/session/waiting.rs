@@ -7,6 +7,7 @@ use logbook::records::{Dismissed, Recorded};
 use practicum::after_the_couch::{DroppedLifts, dropped_lifts, looks_due};
 use practicum::competency::{EvidenceInput, EvidenceState, Held, evidence_state, held};
 use practicum::coursework::{CaseState, CoachingNote};
+use practicum::evidence::Books;
 use practicum::evidence::agreement::chosen_for_double;
 use practicum::group::ByTrainee;
 use practicum::ids::{CompetencyId, FaultId, PersonId, ServiceId};
@@ -16,6 +17,7 @@ use practicum::person::Role;
 use practicum::service::{Ending, Service};
 use practicum::standing::{Due, StandingInput, standing};
 
+use super::turns::PageTurns;
 use super::{Session, reading};
 use crate::route::Route;
 
@@ -178,11 +180,15 @@ impl Session {
         looks_due(&planned, service.day(), &done, today).into_iter().map(|look| look.planned_day).collect()
     }
 
-    /// Returns everything that waits for whoever is using the device, kind by kind, in each what waits longest first.
-    pub(crate) fn waiting(&self) -> Vec<WaitingLine> {
-        let mut lines = self.waiting_by_trainee();
-        lines.extend(self.waiting_services());
+    /// Returns everything that waits for whoever is using the device, kind by kind, in each what waits longest first;
+    /// pauses in between, since with hundreds of trainees it goes through every service.
+    pub(crate) async fn waiting(&self) -> Vec<WaitingLine> {
+        let turns = &mut PageTurns::later().await;
+        let mut lines = self.waiting_by_trainee(turns).await;
+        lines.extend(self.waiting_services(turns).await);
+        turns.rest().await;
         lines.extend(self.waiting_words());
+        turns.rest().await;
         if let Some(words) = self.backup_overdue() {
             lines.push(WaitingLine::new(BACKUP, "#/hand-over".to_owned(), words));
         }
@@ -192,30 +198,26 @@ impl Session {
     }
 
     /// Services to mark, lifts to look at again, incidents to follow.
-    fn waiting_services(&self) -> Vec<WaitingLine> {
-        let records = self.records();
-        let me = self.who().map(|who| who.id);
-        let to_mark = self.services_to_mark().into_iter().filter(|service| Some(&service.trainee) != me.as_ref());
-        let mut lines: Vec<WaitingLine> = to_mark
-            .map(|service| {
-                let mut words = self.service_line(&service);
-                if service.will_be_assessed == Some(false) {
-                    words.push_str(" · declared as not to be assessed");
-                }
-                let line = WaitingLine::new(MARKS, format!("#/mark/{}", service.id), words);
-                line.of(&service.trainee).since(service.day())
-            })
-            .collect();
-        for id in self.double_marks_due() {
-            let Some(service) = records.service(&id).map(|known| &known.value) else { continue };
-            let line = WaitingLine::new(SECOND_MARKS, format!("#/mark/{id}"), self.service_line(service));
-            lines.push(line.of(&service.trainee).since(service.day()));
-        }
+    async fn waiting_services(&self, turns: &mut PageTurns) -> Vec<WaitingLine> {
+        let records = self.records_now();
+        let me = self.who_now().filter(|who| who.role.may_assess()).map(|who| who.id);
+        let share = self.book().and_then(|book| book.rules.double).map(|rules| rules.share);
+        let mut lines: Vec<WaitingLine> = Vec::new();
         for service in records.services_in_force() {
+            turns.turn().await;
+            let line =
+                |kind, to: String, words| WaitingLine::new(kind, to, words).of(&service.trainee).since(service.day());
+            if self.waits_for_marks(service) && Some(&service.trainee) != me.as_ref() {
+                lines.push(line(MARKS, format!("#/mark/{}", service.id), self.service_line(service)));
+            }
+            if let (Some(me), Some(share)) = (&me, share)
+                && self.waits_for_second(service, me, share)
+            {
+                lines.push(line(SECOND_MARKS, format!("#/mark/{}", service.id), self.service_line(service)));
+            }
             if let Some(days) = self.lift_looks_due(service).last() {
                 let words = format!("{}: day {days}", self.service_line(service));
-                let line = WaitingLine::new(LOOKS, format!("#/service/{}", service.id), words);
-                lines.push(line.of(&service.trainee).since(service.day()));
+                lines.push(line(LOOKS, format!("#/service/{}", service.id), words));
             }
         }
         for incident in records.incidents() {
@@ -322,73 +324,76 @@ impl Session {
     }
 
     /// Competencies ready to sign or lapsed, coaching, gaps, case studies.
-    fn waiting_by_trainee(&self) -> Vec<WaitingLine> {
-        let records = self.records();
-        let now = reading().at;
-        let found = self.with_books(|books| {
-            let (services, outcomes) = (records.services_in_force(), records.outcomes_in_force());
-            let sorted = ByTrainee::of(&services, &outcomes);
-            let (decisions, trials, sign_offs) = (records.decisions(), records.trials(), records.sign_offs());
-            let mut lines = Vec::new();
-            for person in records.people().into_iter().filter(|one| one.role == Role::Trainee && one.left.is_none()) {
-                let (services, outcomes) = (sorted.services(&person.id), sorted.outcomes(&person.id));
-                let input = EvidenceInput { trainee: &person.id, books, services, outcomes, trials: &trials };
-                for competency in &books.present.competencies {
-                    let to = || format!("#/sign-off/{}/{}", person.id, competency.id);
-                    let name = |more: &str| format!("{}: {}{more}", person.name, competency.label);
-                    match held(competency, &sign_offs, &input, &now).state {
-                        Held::Undecided | Held::NotYet | Held::Withdrawn => {
-                            if evidence_state(competency, &input).met {
-                                lines.push(WaitingLine::new(READY, to(), name("")).of(&person.id));
-                            }
+    async fn waiting_by_trainee(&self, turns: &mut PageTurns) -> Vec<WaitingLine> {
+        let (records, now, books) = (self.records_now(), reading().at, self.books_now());
+        let Some(present) = books.last() else { return Vec::new() };
+        let adopted: Vec<_> = books.iter().map(std::sync::Arc::as_ref).collect();
+        let books = Books { present, adopted: &adopted };
+        let services = records.services_in_force();
+        turns.rest().await;
+        let outcomes = records.outcomes_in_force();
+        turns.rest().await;
+        let sorted = ByTrainee::of(&services, &outcomes);
+        turns.rest().await;
+        let (decisions, trials, sign_offs) = (records.decisions(), records.trials(), records.sign_offs());
+        let mut lines = Vec::new();
+        for person in records.people().into_iter().filter(|one| one.role == Role::Trainee && one.left.is_none()) {
+            turns.rest().await;
+            let (services, outcomes) = (sorted.services(&person.id), sorted.outcomes(&person.id));
+            let input = EvidenceInput { trainee: &person.id, books, services, outcomes, trials: &trials };
+            for competency in &books.present.competencies {
+                let to = || format!("#/sign-off/{}/{}", person.id, competency.id);
+                let name = |more: &str| format!("{}: {}{more}", person.name, competency.label);
+                match held(competency, &sign_offs, &input, &now).state {
+                    Held::Undecided | Held::NotYet | Held::Withdrawn => {
+                        if evidence_state(competency, &input).met {
+                            lines.push(WaitingLine::new(READY, to(), name("")).of(&person.id));
                         }
-                        Held::Lapsed(day) => {
-                            let line = WaitingLine::new(LAPSED, to(), name(&format!(", lapsed since {day}")));
-                            lines.push(line.of(&person.id).since(day));
-                        }
-                        Held::Suspended(_) => {
-                            let words = name(", suspended by a safety breach");
-                            lines.push(WaitingLine::new(LAPSED, to(), words).of(&person.id));
-                        }
-                        Held::Signed => {}
                     }
-                }
-                let input =
-                    StandingInput { trainee: person, now: &now, books, services, outcomes, decisions: &decisions };
-                let standing = standing(&input);
-                if standing.gap.due != Due::Nothing {
-                    let words = format!("{}: {} ({} days)", person.name, standing.gap.due.say(), standing.gap.days);
-                    lines.push(WaitingLine::new(GAPS, format!("#/progress/{}", person.id), words).of(&person.id));
-                }
-                for line in &standing.coaching {
-                    if self.not_spoken_of(&person.id, Some(&line.fault), &line.services) {
-                        let words = format!(
-                            "{}: {} in {} of the last {} live services",
-                            person.name, line.label, line.times, line.of_last
-                        );
-                        lines.push(WaitingLine::new(COACHING, format!("#/coach/{}", person.id), words).of(&person.id));
+                    Held::Lapsed(day) => {
+                        let line = WaitingLine::new(LAPSED, to(), name(&format!(", lapsed since {day}")));
+                        lines.push(line.of(&person.id).since(day));
                     }
+                    Held::Suspended(_) => {
+                        let words = name(", suspended by a safety breach");
+                        lines.push(WaitingLine::new(LAPSED, to(), words).of(&person.id));
+                    }
+                    Held::Signed => {}
                 }
-                if let Some(dropped) = self.dropped_lifts(&person.id)
-                    && self.not_spoken_of(&person.id, None, &dropped.services)
-                {
+            }
+            let input = StandingInput { trainee: person, now: &now, books, services, outcomes, decisions: &decisions };
+            let standing = standing(&input);
+            if standing.gap.due != Due::Nothing {
+                let words = format!("{}: {} ({} days)", person.name, standing.gap.due.say(), standing.gap.days);
+                lines.push(WaitingLine::new(GAPS, format!("#/progress/{}", person.id), words).of(&person.id));
+            }
+            for line in &standing.coaching {
+                if self.not_spoken_of(&person.id, Some(&line.fault), &line.services) {
                     let words = format!(
-                        "{}: the lift had dropped in {} of the last {} looked at again",
-                        person.name,
-                        dropped.services.len(),
-                        dropped.of_last
+                        "{}: {} in {} of the last {} live services",
+                        person.name, line.label, line.times, line.of_last
                     );
                     lines.push(WaitingLine::new(COACHING, format!("#/coach/{}", person.id), words).of(&person.id));
                 }
-                for case in records.cases_of(&person.id) {
-                    if records.case_state(case, now.date_naive()) == CaseState::ToMark {
-                        let words = format!("{}, {}", case.value.title, person.name);
-                        lines.push(WaitingLine::new(CASES, format!("#/coach/{}", person.id), words).of(&person.id));
-                    }
+            }
+            if let Some(dropped) = self.dropped_lifts(&person.id)
+                && self.not_spoken_of(&person.id, None, &dropped.services)
+            {
+                let words = format!(
+                    "{}: the lift had dropped in {} of the last {} looked at again",
+                    person.name,
+                    dropped.services.len(),
+                    dropped.of_last
+                );
+                lines.push(WaitingLine::new(COACHING, format!("#/coach/{}", person.id), words).of(&person.id));
+            }
+            for case in records.cases_of(&person.id) {
+                if records.case_state(case, now.date_naive()) == CaseState::ToMark {
+                    let words = format!("{}, {}", case.value.title, person.name);
+                    lines.push(WaitingLine::new(CASES, format!("#/coach/{}", person.id), words).of(&person.id));
                 }
             }
-            lines
-        });
-        found.unwrap_or_default()
+        }
+        lines
     }
 }

@@ -254,7 +254,7 @@ fn sign_off_stands(evidence: Option<&EvidenceState>, sign_off: &SignOff) -> Resu
     };
     match sign_off.decision {
         Decision::Signed if !evidence.lines.iter().all(|line| line.met) => {
-            Err("Evidence is missing: see the table. A sign-off needs all of it.".to_owned())
+            Err("Evidence is missing: see what is listed as missing. A sign-off needs all of it.".to_owned())
         }
         Decision::Signed => evidence.check_level(sign_off.level),
         Decision::NotYet | Decision::Withdrawn => Ok(()),
