@@ -26,6 +26,15 @@ pub async fn an_instructors_day(browser: &mut Browser) -> Result<()> {
     chip(browser, "How the time was spent", "theory").await?;
     browser.click_text("Record 8 present").await?;
     browser.wait_text("8 entries are recorded, one for each who was there.").await?;
+    browser.fill("Of whom", "Anouk Ferreira-Lind (demo)").await?;
+    browser.click_css("li.form-part details summary").await?;
+    let corrected = "const [minutes, why] = ['minutes', 'why'].map((part) => document.querySelector(`[id^=entry-][id$=-${part}]`));
+        const type = (field, text) => { field.value = text; field.dispatchEvent(new Event('input', { bubbles: true })); };
+        type(minutes, '50'); type(why, 'it went on for five minutes more'); return true";
+    browser.ask(corrected, Vec::new()).await?;
+    browser.click_text("Record the correction").await?;
+    browser.wait_text("The correction is recorded; the earlier value stays in the log.").await?;
+    browser.wait_text("50 min, supervised by Mirela Tofte (demo) (corrected)").await?;
     by_keyboard(browser).await?;
     coached(browser).await?;
     photo_and_look(browser).await?;

@@ -1,5 +1,6 @@
 //! Attendance and theory: a whole class at once, a trainee's own time alone, and hours by type.
 
+mod entries;
 mod papers;
 
 use std::collections::BTreeSet;
@@ -33,6 +34,7 @@ pub(crate) fn AttendancePage() -> impl IntoView {
                 <ClassForm/>
                 <papers::PaperForm/>
             </OnceUnlocked>
+            <entries::Entries/>
         </Page>
     }
 }
@@ -92,6 +94,15 @@ impl Time {
         }
     }
 
+    fn of(known: &Attendance) -> Self {
+        Self {
+            on: Field::of(day_text(Some(known.on))),
+            learning: Field::of(known.learning.word()),
+            minutes: Field::of(known.minutes.to_string()),
+            title: Field::of(known.title.as_str()),
+        }
+    }
+
     /// Reads it for a trainee; says beside the fields what is wrong.
     fn read(self) -> Option<Attendance> {
         let (on, learning) = (self.on.read(needed_day), self.learning.read(learning));
@@ -114,7 +125,8 @@ fn TimeFields(
     /// What is typed.
     time: Time,
     /// Beginning of the fields' identifiers.
-    id: &'static str,
+    #[prop(into)]
+    id: String,
 ) -> impl IntoView {
     view! {
         <TextInput label="Day" id=format!("{id}-day") field=time.on kind="date"/>

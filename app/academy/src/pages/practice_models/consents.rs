@@ -65,14 +65,27 @@ pub(super) fn Consents(
     /// Whose.
     id: PracticeModelId,
 ) -> impl IntoView {
-    let (record, photos, publicity) = (id.clone(), id.clone(), id.clone());
+    let (record, photos, publicity, minor) = (id.clone(), id.clone(), id.clone(), id.clone());
     let session = session();
+    let guardian = move || {
+        session.is_minor(&minor).then(|| {
+            let records = session.records();
+            let known = records.practice_model(&minor).and_then(|person| person.guardian.clone());
+            let named = known.map_or_else(|| ", who is to be named above,".to_owned(), |known| format!(", {},", known.name));
+            view! {
+                <p class="notice notice-caution">{format!(
+                    "▲ Under 18: the guardian{named} gives each of these in writing, beside the practice model, and is in the                      room at the service."
+                )}</p>
+            }
+        })
+    };
     let asked = move |which: usize| {
         session.book().is_some_and(|book| book.photo_consent_texts.get(which).is_some_and(Option::is_some))
     };
     view! {
         <section>
             <h2>"Consents"</h2>
+            {guardian}
             <ConsentPart id=id kind=ConsentKind::Service title="The service"/>
             <ConsentPart id=record kind=ConsentKind::Record title="The training record"/>
             <When when=move || asked(0)><ConsentPart id=photos.clone() kind=ConsentKind::Photos title="Photos"/></When>
