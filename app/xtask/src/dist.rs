@@ -13,7 +13,7 @@ pub const FOLDER: &str = "dist";
 pub const AIM: usize = 350_000;
 /// What it may weigh at most today: views and signals are compiled once for each of their types, and are far
 /// from small. It is to come down to [`AIM`]; a raise says in its commit what it buys.
-pub const BUDGET: usize = 1_800_000;
+pub const BUDGET: usize = 1_850_000;
 
 /// Size of a site in bytes.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
