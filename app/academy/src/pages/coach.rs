@@ -29,6 +29,15 @@ pub(crate) fn CoachPage(
     };
     let ids = StoredValue::new(id.clone());
     let lines = move || ids.with_value(|id| session.standing(id)).map(|standing| standing.coaching).unwrap_or_default();
+    let dropped = move || {
+        let found = ids.with_value(|id| session.dropped_lifts(id))?;
+        let words = format!(
+            "▲ The lift had dropped in {} of the last {} looked at again: ",
+            found.services.len(),
+            found.of_last
+        );
+        Some(view! { <p>{words}<super::progress::ServiceLinks ids=found.services/></p> })
+    };
     let notes = move || {
         let records = session.records();
         let mut notes: Vec<Recorded<CoachingNote>> =
@@ -42,6 +51,7 @@ pub(crate) fn CoachPage(
             <h2>"What repeats itself"</h2>
             <When when=move || lines().is_empty()><p>"○ No fault repeats itself, by the course book’s rule."</p></When>
             <ul class="plain-list">{move || lines().into_iter().map(|line| view! { <li><CoachingLine coaching=line/></li> }).collect_view()}</ul>
+            {dropped}
             <OnceUnlocked fallback=|| view! { <super::mark::UnlockFirst/> }>
                 <NoteForm id=ids.get_value() lines=untrack(lines)/>
             </OnceUnlocked>

@@ -290,19 +290,18 @@ impl Session {
         })
     }
 
-    /// Whether nobody has spoken to a trainee about a fault since it was last seen.
+    /// Whether nobody has spoken to a trainee about a fault since it was last seen in these services. Without a fault
+    /// it is about lifts that dropped: seen when they were looked at again, and spoken of by a word about something
+    /// else than a fault that repeats itself.
     fn not_spoken_of(&self, trainee: &PersonId, fault: Option<&FaultId>, seen: &[ServiceId]) -> bool {
         let records = self.records();
-        let began = |id: &ServiceId| records.service(id).map(|known| known.value.began);
-        let last = seen.iter().filter_map(began).max();
-        let since = |at: Moment| last.is_some_and(|last| at > last);
-        let spoken = |note: &&Recorded<CoachingNote>| {
-            let about = match fault {
-                Some(fault) => note.value.fault.as_ref() == Some(fault),
-                None => seen.iter().any(|service| note.value.services.contains(service)),
-            };
-            about && since(note.recorded_at)
+        let last_seen = |id: &ServiceId| match fault {
+            Some(_) => records.service(id).map(|known| known.value.began),
+            None => records.lift_looks_of(id).iter().map(|look| look.recorded_at).max(),
         };
+        let last = seen.iter().filter_map(last_seen).max();
+        let since = |at: Moment| last.is_some_and(|last| at > last);
+        let spoken = |note: &&Recorded<CoachingNote>| note.value.fault.as_ref() == fault && since(note.recorded_at);
         let put_away = |away: &&Recorded<Dismissed>| {
             fault.is_some_and(|fault| away.value.fault == *fault) && since(away.recorded_at)
         };
